@@ -1,0 +1,1 @@
+"""Causes, conditions and checks; the joint inference; the account."""

@@ -1,0 +1,1 @@
+"""Readable files: catalogue, coefficients, headings, units; each with a source column."""

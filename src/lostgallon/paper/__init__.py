@@ -1,0 +1,1 @@
+"""The bridge picture, the owner's letter, the technician's sheet."""

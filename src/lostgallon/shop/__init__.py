@@ -1,0 +1,1 @@
+"""The trade's words: frozen records, units, troubles. Imports nothing of ours."""

@@ -1,0 +1,192 @@
+"""The account of the lost fuel as a record: what every page, letter and program reads.
+
+Field names are the keys of `lostgallon account --json` (docs/commands.md).
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from lostgallon.shop.notice import NotEnough
+from lostgallon.shop.spread import Spread
+
+EntryKind = Literal["season", "use", "tires", "engine", "brakes_driveline", "electrical", "measurement"]
+ENTRY_KINDS: tuple[EntryKind, ...] = (
+    "season",
+    "use",
+    "tires",
+    "engine",
+    "brakes_driveline",
+    "electrical",
+    "measurement",
+)
+Advice = Literal["today", "later", "not for fuel", "stop"]
+StepKind = Literal["booked", "check", "correction", "open", "close", "drive", "wait", "release"]
+
+
+@dataclass(frozen=True)
+class Stop:
+    """A safety stop: reported or seen, never a probability, cleared only by a look that finds it safe."""
+
+    id: str
+    what: str
+    because: tuple[str, ...]
+    cleared_by: str
+
+
+@dataclass(frozen=True)
+class Loss:
+    """Then, now, the rise between them and how likely it is that the vehicle really uses more."""
+
+    then_l_per_100km: Spread
+    now_l_per_100km: Spread
+    increase_pct: Spread
+    probability_real: float
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line of the account. `name` is the trade's name of the cause, for people."""
+
+    cause: str
+    name: str
+    kind: EntryKind
+    fault: bool
+    present: float
+    already_there: float
+    l_per_100km: Spread
+    share_pct: Spread | None
+    because: tuple[str, ...]
+    would_change_it: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class KindTotal:
+    """All entries of one kind together."""
+
+    kind: EntryKind
+    l_per_100km: Spread
+
+
+@dataclass(frozen=True)
+class Perishes:
+    """The state whose end destroys a piece of evidence, and the minutes left (None: until it ends)."""
+
+    state: str
+    minutes: float | None
+
+
+@dataclass(frozen=True)
+class CheckWorth:
+    """What a check is worth now: what it lets us act on and what it explains, kept apart."""
+
+    check: str
+    name: str
+    minutes: float
+    acts_money: float
+    explains_money: float
+    tells: tuple[str, ...]
+    needs: tuple[str, ...]
+    perishes: Perishes | None
+    fits: bool
+    why: str
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class FindingRow:
+    """A finding as it stands in the account. Values and limit as typed; `outside_by` in words or None."""
+
+    check: str
+    name: str
+    result: str | None
+    readings: tuple[str, ...]
+    value: tuple[str, ...]
+    place: tuple[str, ...]
+    limit: str | None
+    limit_source: str | None
+    outside_by: str | None
+    before_good_days: bool
+
+
+@dataclass(frozen=True)
+class Correction:
+    """Work that removes a cause: its price alone and today, what it saves, and the advice with its reason."""
+
+    operation: str
+    name: str
+    cause: str
+    minutes_alone: float
+    minutes_now: float
+    parts_money: Spread
+    labor_money: float
+    labor_money_alone: float
+    saves_l_per_year: Spread
+    saves_money_per_year: Spread
+    pays_back_months: Spread | None
+    advice: Advice
+    trigger: str
+    because: str
+    fill_in: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class PlanStep:
+    """One step of the plan; start and end are ISO 8601 local times."""
+
+    what: str
+    kind: StepKind
+    start: str
+    end: str
+    says: str = ""
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """What the plan leaves out, and why."""
+
+    what: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What fits before the promised time."""
+
+    steps: tuple[PlanStep, ...]
+    done_by: str | None
+    chance_on_time: float | None
+    left_out: tuple[LeftOut, ...]
+    next_half_hour_money: float | None
+
+
+@dataclass(frozen=True)
+class Proof:
+    """What the next fills should show, after how many tanks, and by which rule it will be judged."""
+
+    expected_l_per_100km: Spread | None
+    tanks_needed: int | None
+    rule: str
+
+
+@dataclass(frozen=True)
+class Account:
+    """The whole job on one record."""
+
+    case: str
+    currency: str
+    seed: int
+    draws: int
+    stop: Stop | None
+    loss: Loss
+    entries: tuple[Entry, ...]
+    kinds: tuple[KindTotal, ...]
+    not_accounted_for_l_per_100km: Spread
+    checks: tuple[CheckWorth, ...]
+    findings: tuple[FindingRow, ...]
+    corrections: tuple[Correction, ...]
+    plan: Plan
+    proof: Proof
+    not_enough: tuple[NotEnough, ...]
+    sentence: str = ""

@@ -1,0 +1,116 @@
+"""Tanks as a reader hands them over, and the verdict on them (keys of `lostgallon fillups --json`)."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from lostgallon.shop.notice import NotEnough
+from lostgallon.shop.spread import Spread
+
+Says = Literal["nothing beyond scatter", "use changed", "vehicle", "either", "not enough"]
+CameBackSays = Literal["came back", "did not", "too early"]
+
+
+@dataclass(frozen=True)
+class Tank:
+    """Fuel from the previous counted fill to this one. `chained` is False where the chain is broken before it."""
+
+    line: int
+    filled_on: date
+    days: float
+    distance_km: float
+    volume_l: float
+    chained: bool
+    reconstructed: bool = False
+    ambient_c: float | None = None
+
+
+@dataclass(frozen=True)
+class Rejected:
+    """A line that was not used, and why."""
+
+    line: int
+    why: str
+
+
+@dataclass(frozen=True)
+class Repaired:
+    """A line that was used after a stated rule mended it."""
+
+    line: int
+    rule: str
+
+
+@dataclass(frozen=True)
+class ColumnTaken:
+    """Which column was taken as what, and why; said, never silent."""
+
+    taken_as: str
+    heading: str
+    unit: str
+    why: str
+
+
+@dataclass(frozen=True)
+class FillLog:
+    """A log as read: every row is a tank, a start, repaired or rejected with its rule."""
+
+    name: str
+    tanks: tuple[Tank, ...]
+    rejected: tuple[Rejected, ...]
+    repaired: tuple[Repaired, ...]
+    columns: tuple[ColumnTaken, ...]
+    rows: int
+
+
+@dataclass(frozen=True)
+class Since:
+    """When the change came, with its 90 % range."""
+
+    date: date
+    p05: date
+    p95: date
+
+
+@dataclass(frozen=True)
+class Step:
+    """A lasting change: how likely, of which kind, since when, how large, and the sentence it earns."""
+
+    probability: float
+    any_rise: float
+    use_changed: float
+    both: float
+    log10_bayes_factor: float
+    since: Since | None
+    increase_pct: Spread | None
+    says: Says
+
+
+@dataclass(frozen=True)
+class CameBack:
+    """Whether the fuel came back after the work."""
+
+    says: CameBackSays
+    probability: float
+    share_pct: Spread | None
+
+
+@dataclass(frozen=True)
+class FillVerdict:
+    """Is the loss real, since when, how large, how sure."""
+
+    tanks: int
+    usable: int
+    rejected: tuple[Rejected, ...]
+    repaired: tuple[Repaired, ...]
+    columns: tuple[ColumnTaken, ...]
+    before_l_per_100km: float | None
+    after_l_per_100km: float | None
+    step: Step
+    season_pct_per_10c: Spread | None
+    scatter_pct: float | None
+    detectable_pct_with_5_more_tanks: float | None
+    tanks_to_be_sure: int | None
+    came_back: CameBack | None
+    not_enough: tuple[NotEnough, ...]
+    sentence: str = ""

@@ -1,0 +1,163 @@
+"""One visit as it came in: the vehicle, its use, then and now, what is open, what was found.
+
+Numbers are SI or the trade's own unit, named at the end of each field (see docs/words.md). What a person
+typed is kept beside the number as a Quantity.
+"""
+
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from pathlib import Path
+from typing import Literal
+
+Body = Literal["car", "wagon", "van", "crossover", "suv", "pickup"]
+Induction = Literal["natural", "turbo"]
+Injection = Literal["port", "direct"]
+Drive = Literal["2wd", "4wd"]
+Transmission = Literal["automatic", "dual clutch", "manual", "cvt"]
+RatingsFrom = Literal["sticker", "restated"]
+Basis = Literal["owner's memory", "trip display", "fill-ups", "money spent"]
+FuelBlend = Literal["summer", "winter"]
+Result = Literal["found", "normal", "not looked at", "skipped", "not possible"]
+
+SILENT_RESULTS: tuple[Result, ...] = ("not looked at", "skipped", "not possible")
+"""Results that are kept on record and move no belief."""
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A quantity as typed, and its number in the unit the program computes in."""
+
+    typed: str
+    number: float
+    unit: str
+
+
+@dataclass(frozen=True)
+class Vehicle:
+    """What a technician knows of a vehicle without measuring anything."""
+
+    body: Body
+    model_year: int
+    curb_weight_kg: float
+    displacement_l: float
+    cylinders: int
+    induction: Induction
+    injection: Injection
+    drive: Drive
+    transmission: Transmission
+    odometer_km: float
+    gears: int | None = None
+    rated_city_l_per_100km: float | None = None
+    rated_highway_l_per_100km: float | None = None
+    ratings_from: RatingsFrom | None = None
+    tire_placard_pa: float | None = None
+    elevation_m: float = 0.0
+
+
+@dataclass(frozen=True)
+class Use:
+    """How the owner drives, a year long."""
+
+    distance_per_year_km: float
+    trip_km: float
+    highway_share: float
+    fuel_price_per_l: float
+    warm_up_idle_s: float = 0.0
+
+
+@dataclass(frozen=True)
+class Period:
+    """What the vehicle used in a period (the good days, or now), and how that is known."""
+
+    economy_l_per_100km: float
+    basis: Basis
+    ambient_c: float
+    economy_typed: str = ""
+    fuel_blend: FuelBlend | None = None
+    ethanol_share: float | None = None
+    until: date | None = None
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Files that come with the case."""
+
+    fill_ups: Path | None = None
+    drive_log: Path | None = None
+
+
+@dataclass(frozen=True)
+class Booked:
+    """The job the vehicle came in for, and what the owner agreed to spend on looking."""
+
+    operation: str = ""
+    apart: tuple[str, ...] = ()
+    minutes_left: float | None = None
+    looking_minutes: float | None = None
+    looking_money: float | None = None
+
+
+@dataclass(frozen=True)
+class StateChange:
+    """What was opened and closed at a moment of the visit."""
+
+    at: datetime
+    opened: tuple[str, ...] = ()
+    closed: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Finding:
+    """The recorded result of a check.
+
+    `result` is None where values, readings or codes speak for themselves.
+    """
+
+    check: str
+    result: Result | None = None
+    reading: tuple[str, ...] = ()
+    value: tuple[Quantity, ...] = ()
+    place: tuple[str, ...] = ()
+    at_c: float | None = None
+    at_time: datetime | None = None
+    limit: Quantity | None = None
+    limit_source: str | None = None
+    before_good_days: bool = False
+    codes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Shop:
+    """The shop's own settings."""
+
+    labor_rate_per_h: float = 140.0
+    horizon_years: float = 3.0
+    language: Literal["en", "es"] = "en"
+    currency: str = "USD"
+
+
+@dataclass(frozen=True)
+class Visit:
+    """When the vehicle came, when it was promised, what time it is, how warm the bay is."""
+
+    date: date
+    promised: datetime | None = None
+    now: datetime | None = None
+    bay_c: float = 20.0
+
+
+@dataclass(frozen=True)
+class Case:
+    """One visit from the owner's remark to now; everything the program is told."""
+
+    name: str
+    visit: Visit
+    vehicle: Vehicle
+    use: Use
+    then: Period
+    now: Period
+    evidence: Evidence = field(default_factory=Evidence)
+    booked: Booked = field(default_factory=Booked)
+    states: tuple[StateChange, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    shop: Shop = field(default_factory=Shop)
