@@ -1,7 +1,7 @@
 """Tanks as a reader hands them over, and the verdict on them (keys of `lostgallon fillups --json`)."""
 
+import datetime as dt
 from dataclasses import dataclass
-from datetime import date
 from typing import Literal
 
 from lostgallon.shop.notice import NotEnough
@@ -16,7 +16,7 @@ class Tank:
     """Fuel from the previous counted fill to this one. `chained` is False where the chain is broken before it."""
 
     line: int
-    filled_on: date
+    filled_on: dt.date
     days: float
     distance_km: float
     volume_l: float
@@ -67,9 +67,9 @@ class FillLog:
 class Since:
     """When the change came, with its 90 % range."""
 
-    date: date
-    p05: date
-    p95: date
+    date: dt.date
+    p05: dt.date
+    p95: dt.date
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ reciprocal, so fuel economy never passes through an average here.
 """
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
@@ -71,7 +72,7 @@ EXAMPLES = {
     "share": "12 %",
 }
 
-_ECONOMY = {
+_ECONOMY: dict[str, Callable[[float], float]] = {
     "mpg": lambda number: MPG_TIMES_L_PER_100KM / number,
     "mpgus": lambda number: MPG_TIMES_L_PER_100KM / number,
     "mi/gal": lambda number: MPG_TIMES_L_PER_100KM / number,
@@ -96,12 +97,12 @@ class Money:
 
 
 @cache
-def _registry() -> "UnitRegistry":
+def _registry() -> "UnitRegistry[float]":
     # Our own short list loads ten times faster than a full registry and holds no unit nobody types.
     from pint import UnitRegistry  # noqa: PLC0415 - pint takes 0.2 s to import; --help must not wait for it
 
     lines = resources.files("lostgallon.data").joinpath("units.txt").read_text("utf-8").splitlines()
-    registry: UnitRegistry = UnitRegistry(None, cache_folder=None)
+    registry: UnitRegistry[float] = UnitRegistry(None, cache_folder=None)
     registry.load_definitions(lines)
     return registry
 
@@ -213,7 +214,16 @@ def _convert(number: float, unit: str, kind: str, expected: str) -> float:
         return float(registry.Quantity(number, registry.parse_units(spelled)).to(BASE_UNITS[kind]).magnitude)
     except DimensionalityError:
         raise BadQuantity("", found=f"the unit {unit!r}", expected=expected) from None
-    except (PintError, TokenError, ValueError, TypeError, AttributeError, AssertionError, SyntaxError, KeyError):
+    except (
+        PintError,
+        TokenError,
+        ValueError,
+        TypeError,
+        AttributeError,
+        AssertionError,
+        SyntaxError,
+        KeyError,
+    ):
         raise BadQuantity("", found=f"the unknown unit {unit!r}", expected=expected) from None
 
 

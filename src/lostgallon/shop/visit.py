@@ -4,8 +4,8 @@ Numbers are SI or the trade's own unit, named at the end of each field (see docs
 typed is kept beside the number as a Quantity.
 """
 
+import datetime as dt
 from dataclasses import dataclass, field
-from datetime import date, datetime
 from pathlib import Path
 from typing import Literal
 
@@ -75,7 +75,7 @@ class Period:
     economy_typed: str = ""
     fuel_blend: FuelBlend | None = None
     ethanol_share: float | None = None
-    until: date | None = None
+    until: dt.date | None = None
 
 
 @dataclass(frozen=True)
@@ -101,7 +101,7 @@ class Booked:
 class StateChange:
     """What was opened and closed at a moment of the visit."""
 
-    at: datetime
+    at: dt.datetime
     opened: tuple[str, ...] = ()
     closed: tuple[str, ...] = ()
 
@@ -119,7 +119,7 @@ class Finding:
     value: tuple[Quantity, ...] = ()
     place: tuple[str, ...] = ()
     at_c: float | None = None
-    at_time: datetime | None = None
+    at_time: dt.datetime | None = None
     limit: Quantity | None = None
     limit_source: str | None = None
     before_good_days: bool = False
@@ -140,9 +140,9 @@ class Shop:
 class Visit:
     """When the vehicle came, when it was promised, what time it is, how warm the bay is."""
 
-    date: date
-    promised: datetime | None = None
-    now: datetime | None = None
+    date: dt.date
+    promised: dt.datetime | None = None
+    now: dt.datetime | None = None
     bay_c: float = 20.0
 
 

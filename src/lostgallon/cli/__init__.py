@@ -1,0 +1,88 @@
+"""The commands. This file knows their names; each command lives in a file of its own and is loaded when called."""
+
+import os
+import sys
+from importlib import import_module
+from typing import NoReturn
+
+import click
+
+from lostgallon import __version__
+from lostgallon.shop.trouble import Trouble, suggestion
+
+COMMANDS = {
+    "account": "The whole job from a case file: then, why, now; checks, corrections, plan, letter.",
+    "predict": "What the physics says this vehicle uses over a way of driving.",
+    "fillups": "Is the loss real, since when, how large; did the fuel come back.",
+    "drive": "What a recorded drive from the diagnostic port says.",
+    "tires": "The tire pressure to set now for a colder or warmer street.",
+}
+"""Name and one line of help; the module of the same name in this package holds a click command called `command`."""
+
+
+class LazyCommands(click.Group):
+    """Loads a command's module only when that command is called, so that --help stays quick."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The names, in the order of the work."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of this name, or None."""
+        if cmd_name not in COMMANDS:
+            return None
+        module = import_module(f"lostgallon.cli.{cmd_name}")
+        command: click.Command = module.command
+        return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """As click does it, with the nearest name suggested."""
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+            near = suggestion(args[0], COMMANDS)
+            raise click.UsageError(f"found the command {args[0]!r}; expected {', '.join(COMMANDS)}{near}")
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The list in --help, from the table and not from the modules."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(
+    cls=LazyCommands,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    epilog="Every command that prints a result also takes --json.",
+)
+@click.version_option(__version__, prog_name="lostgallon")
+def lostgallon() -> None:
+    """Keep an account of the lost fuel: then, why, now, and what is not accounted for."""
+
+
+def main() -> NoReturn:
+    """Run a command; a trouble becomes one line on standard error and its exit status."""
+    try:
+        lostgallon.main(prog_name="lostgallon", standalone_mode=False)
+    except Trouble as trouble:
+        _stop(str(trouble), trouble.exit_status)
+    except click.exceptions.Exit as done:
+        sys.exit(done.exit_code)
+    except click.Abort:
+        _stop("stopped by the keyboard; nothing was changed", 130)
+    except click.UsageError as misuse:
+        command = misuse.ctx.command_path if misuse.ctx else "lostgallon"
+        _stop(f"{command}: {misuse.format_message()}", 2)
+    except click.ClickException as misuse:
+        _stop(misuse.format_message(), 2)
+    except BrokenPipeError:
+        # The reader of a pipe (head, less) went away; the interpreter must not complain while closing.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(141)
+    sys.exit(0)
+
+
+def _stop(sentence: str, status: int) -> NoReturn:
+    line = " ".join(sentence.split())
+    print(line if line.startswith("lostgallon") else f"lostgallon: {line}", file=sys.stderr)  # noqa: T201 - for a person
+    sys.exit(status)
