@@ -110,29 +110,41 @@ class FindingRow:
 
 @dataclass(frozen=True)
 class Correction:
-    """Work that removes a cause: its price alone and today, what it saves, and the advice with its reason."""
+    """Work that removes a cause: its price alone and today, what it saves, and the advice with its reason.
+
+    Money is None while a stop stands: nothing is priced before the vehicle is safe. `fill_in` names the figures
+    (torque, gap, setting) that are empty until someone enters them from the service information with its source.
+    `steps` read in the order of the work; a caution stands before the step that needs it.
+    """
 
     operation: str
     name: str
     cause: str
     minutes_alone: float
     minutes_now: float
-    parts_money: Spread
-    labor_money: float
-    labor_money_alone: float
+    parts_money: Spread | None
+    labor_money: float | None
+    labor_money_alone: float | None
     saves_l_per_year: Spread
-    saves_money_per_year: Spread
+    saves_money_per_year: Spread | None
     pays_back_months: Spread | None
     advice: Advice
     trigger: str
     because: str
     fill_in: tuple[str, ...]
     cautions: tuple[str, ...]
+    steps: tuple[str, ...] = ()
+    follow_up: tuple[str, ...] = ()
+    fees_money: float | None = None
+    total_money: float | None = None
 
 
 @dataclass(frozen=True)
 class PlanStep:
-    """One step of the plan; start and end are ISO 8601 local times."""
+    """One step of the plan; start and end are ISO 8601 local times, empty in an order without a clock.
+
+    `what` is the step in one line, `says` how it is done and how long it takes, `cautions` come before both.
+    """
 
     what: str
     kind: StepKind
@@ -152,13 +164,29 @@ class LeftOut:
 
 @dataclass(frozen=True)
 class Plan:
-    """What fits before the promised time."""
+    """What fits before the promised time.
+
+    `done_by` is the planned end; `likely_done` the 5 % and 95 % ends of the simulated one. `says` is the plan in a
+    sentence, for example that there is nothing worth selling.
+    """
 
     steps: tuple[PlanStep, ...]
     done_by: str | None
     chance_on_time: float | None
     left_out: tuple[LeftOut, ...]
     next_half_hour_money: float | None
+    likely_done: tuple[str, str] | None = None
+    says: str = ""
+
+
+@dataclass(frozen=True)
+class AfterCare:
+    """What today's work asks for later: a relearn, a recheck, the next fills. Days and distance as agreed."""
+
+    what: str
+    why: str
+    within_km: float | None = None
+    within_days: int | None = None
 
 
 @dataclass(frozen=True)
@@ -190,3 +218,4 @@ class Account:
     proof: Proof
     not_enough: tuple[NotEnough, ...]
     sentence: str = ""
+    after_care: tuple[AfterCare, ...] = ()

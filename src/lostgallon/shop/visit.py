@@ -128,12 +128,21 @@ class Finding:
 
 @dataclass(frozen=True)
 class Shop:
-    """The shop's own settings."""
+    """The shop's own settings.
+
+    Taxes and the fee are shares (0.08 is 8 %) and start at none: the law where the shop stands decides them. The
+    fee is a share of labor with a ceiling, for rags, cleaner and disposal.
+    """
 
     labor_rate_per_h: float = 140.0
     horizon_years: float = 3.0
     language: Literal["en", "es"] = "en"
     currency: str = "USD"
+    parts_tax_share: float = 0.0
+    labor_tax_share: float = 0.0
+    fee_share_of_labor: float = 0.0
+    fee_ceiling_money: float | None = None
+    hands: int = 1
 
 
 @dataclass(frozen=True)
