@@ -36,12 +36,8 @@ CONDITIONS: tuple[Condition, ...] = (
         (35_000.0, 90_000.0),
     ),
     Condition("rolling_resistance", "1", "rolling resistance more, as a fraction", -0.5, 1.5, (0.15, 0.5)),
-    Condition(
-        "drag_area_m2", "m2", "air drag area added (drag coefficient times area)", -0.5, 3.0, (0.15, 0.6)
-    ),
-    Condition(
-        "drag_force_n", "N", "steady drag at the tread: brakes, bearings, toe", 0.0, 800.0, (25.0, 120.0)
-    ),
+    Condition("drag_area_m2", "m2", "air drag area added (drag coefficient times area)", -0.5, 3.0, (0.15, 0.6)),
+    Condition("drag_force_n", "N", "steady drag at the tread: brakes, bearings, toe", 0.0, 800.0, (25.0, 120.0)),
     Condition(
         "mass_kg",
         "kg",
@@ -81,9 +77,7 @@ CONDITIONS: tuple[Condition, ...] = (
     ),
     Condition("electrical_w", "W", "electrical load added", -200.0, 3000.0, (150.0, 600.0)),
     Condition("mechanical_w", "W", "load added on the belt", -500.0, 6000.0, (300.0, 1500.0)),
-    Condition(
-        "converter_slip", "1", "slip at cruise where the converter should be locked", 0.0, 0.3, (0.03, 0.08)
-    ),
+    Condition("converter_slip", "1", "slip at cruise where the converter should be locked", 0.0, 0.3, (0.03, 0.08)),
     Condition(
         "driveline",
         "1",
@@ -109,9 +103,7 @@ CONDITIONS: tuple[Condition, ...] = (
         (0.5, 1.2),
     ),
     Condition("cruise_speed_m_s", "m/s", "faster on the highway", -10.0, 15.0, (2.0, 6.0)),
-    Condition(
-        "aggression", "1", "harder speed changes, as a fraction of those in the trace", -0.5, 2.0, (0.15, 0.5)
-    ),
+    Condition("aggression", "1", "harder speed changes, as a fraction of those in the trace", -0.5, 2.0, (0.15, 0.5)),
     Condition(
         "road_state",
         "1",
@@ -141,9 +133,7 @@ CONDITIONS: tuple[Condition, ...] = (
         (0.02, 0.06),
         exact=True,
     ),
-    Condition(
-        "odometer_scale", "1", "distance under-read, as a fraction", -0.2, 0.2, (0.02, 0.06), exact=True
-    ),
+    Condition("odometer_scale", "1", "distance under-read, as a fraction", -0.2, 0.2, (0.02, 0.06), exact=True),
     Condition(
         "fuel_lost_l_per_day",
         "L/d",
