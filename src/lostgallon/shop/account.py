@@ -35,12 +35,16 @@ class Stop:
 
 @dataclass(frozen=True)
 class Loss:
-    """Then, now, the rise between them and how likely it is that the vehicle really uses more."""
+    """Then, now, the rise between them and how likely it is that the vehicle really uses more.
+
+    `lost_l_per_100km` is now minus then, draw by draw; its interval can't be had from the other two.
+    """
 
     then_l_per_100km: Spread
     now_l_per_100km: Spread
     increase_pct: Spread
     probability_real: float
+    lost_l_per_100km: Spread | None = None
 
 
 @dataclass(frozen=True)
@@ -200,7 +204,10 @@ class Proof:
 
 @dataclass(frozen=True)
 class Account:
-    """The whole job on one record."""
+    """The whole job on one record.
+
+    The sums over circumstances and over faults are taken draw by draw, like those in `kinds`.
+    """
 
     case: str
     currency: str
@@ -218,4 +225,6 @@ class Account:
     proof: Proof
     not_enough: tuple[NotEnough, ...]
     sentence: str = ""
+    circumstances_l_per_100km: Spread | None = None
+    faults_l_per_100km: Spread | None = None
     after_care: tuple[AfterCare, ...] = ()
