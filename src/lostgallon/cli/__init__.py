@@ -17,7 +17,7 @@ COMMANDS = {
     "drive": "What a recorded drive from the diagnostic port says.",
     "tires": "The tire pressure to set now for a colder or warmer street.",
 }
-"""Name and one line of help; the module of the same name in this package holds a click command called `command`."""
+"""Name and one line of help. The module of that name (with _ for -) holds a click command called `command`."""
 
 
 class LazyCommands(click.Group):
@@ -31,7 +31,7 @@ class LazyCommands(click.Group):
         """The command of this name, or None."""
         if cmd_name not in COMMANDS:
             return None
-        module = import_module(f"lostgallon.cli.{cmd_name}")
+        module = import_module(f"lostgallon.cli.{cmd_name.replace('-', '_')}")
         command: click.Command = module.command
         return command
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any, Literal, overload
 
 from lostgallon.shop.trouble import BadCase, BadInput, BadQuantity, OutOfRange, one_of, suggestion
-from lostgallon.shop.units import BASE_UNITS, Money, read_any_quantity, read_money, read_quantity
+from lostgallon.shop.units import Money, range_in_words, read_any_quantity, read_money, read_quantity
 from lostgallon.shop.visit import Quantity
 
 Limits = tuple[float, float]
@@ -58,7 +58,7 @@ class Section:
             number = read_quantity(self.table[key], kind).number
         except BadQuantity as trouble:
             raise trouble.within(self.where(key)) from None
-        self._inside(key, number, limits, unit=BASE_UNITS[kind])
+        self._inside(key, number, limits, said=range_in_words(kind, *limits))
         return number
 
     def maybe_quantity(self, key: str, kind: str, limits: Limits) -> float | None:
@@ -102,7 +102,7 @@ class Section:
         value = self.table.get(key, default)
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise BadCase(self.where(key), found=repr(value), expected="a bare number without quotes or unit")
-        self._inside(key, float(value), limits, unit="")
+        self._inside(key, float(value), limits, said=f"{limits[0]:g} to {limits[1]:g}")
         return float(value)
 
     def whole(self, key: str, limits: tuple[int, int]) -> int:
@@ -184,8 +184,7 @@ class Section:
             raise BadCase(self.where(key), found=repr(value), expected=f"a table with {one_of(known)}")
         return Section(self.where(key), value, known)
 
-    def _inside(self, key: str, number: float, limits: Limits, *, unit: str) -> None:
+    def _inside(self, key: str, number: float, limits: Limits, *, said: str) -> None:
         low, high = limits
         if not low <= number <= high:
-            typed = self.table.get(key, number)
-            raise OutOfRange(self.where(key), found=f"{typed}", expected=f"{low:g} to {high:g} {unit}".rstrip())
+            raise OutOfRange(self.where(key), found=f"{self.table.get(key, number)}", expected=said)

@@ -72,6 +72,15 @@ EXAMPLES = {
     "share": "12 %",
 }
 
+_ALSO_SAID: dict[str, tuple[str, Callable[[float], float]]] = {
+    "pressure": ("psi", lambda pascals: pascals / PA_PER_PSI),
+    "temperature": ("degF", lambda celsius: celsius * 1.8 + 32.0),
+    "distance": ("mi", lambda kilometers: kilometers / KM_PER_MILE),
+    "mass": ("lb", lambda kilograms: kilograms / KG_PER_LB),
+    "length": ("ft", lambda meters: meters / M_PER_FT),
+    "economy": ("mpg", lambda l_per_100km: MPG_TIMES_L_PER_100KM / l_per_100km),
+}
+
 _ECONOMY: dict[str, Callable[[float], float]] = {
     "mpg": lambda number: MPG_TIMES_L_PER_100KM / number,
     "mpgus": lambda number: MPG_TIMES_L_PER_100KM / number,
@@ -115,6 +124,16 @@ def mpg_us(l_per_100km: float) -> float:
 def gal_per_100mi(l_per_100km: float) -> float:
     """US gallons per 100 miles of a fuel use in L/100 km."""
     return l_per_100km * 100.0 / MPG_TIMES_L_PER_100KM
+
+
+def range_in_words(kind: str, low: float, high: float) -> str:
+    """Limits of a kind in its base unit and, where the trade reads another, in that too."""
+    said = f"{low:g} to {high:g} {BASE_UNITS[kind]}"
+    if kind not in _ALSO_SAID:
+        return said
+    unit, convert = _ALSO_SAID[kind]
+    ends = sorted((convert(low), convert(high)))
+    return f"{ends[0]:.4g} to {ends[1]:.4g} {unit} ({said})"
 
 
 def read_number(text: str) -> float:

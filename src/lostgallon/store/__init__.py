@@ -1,0 +1,1 @@
+"""The shop's data: append-only entries, photos by content hash, seals, backup. Imports shop only."""

@@ -1,0 +1,1 @@
+"""The shop's own pages: one visit, in the order of the work."""
