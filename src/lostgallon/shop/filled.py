@@ -8,6 +8,8 @@ from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.spread import Spread
 
 Says = Literal["nothing beyond scatter", "use changed", "vehicle", "either", "not enough"]
+DateOrder = Literal["year", "day", "month"]
+"""Which part of a date comes first."""
 CameBackSays = Literal["came back", "did not", "too early"]
 
 
@@ -64,6 +66,30 @@ class FillLog:
 
 
 @dataclass(frozen=True)
+class FillHints:
+    """What a person adds where a file leaves it open. A unit that the file states is never overruled.
+
+    `confirmed` lists lines whose proposed correction (a unit or decimal slip) was accepted.
+    """
+
+    distance_unit: str | None = None
+    volume_unit: str | None = None
+    temperature_unit: str | None = None
+    date_order: DateOrder | None = None
+    confirmed: tuple[int, ...] = ()
+    told_by: str = "as told"
+
+
+@dataclass(frozen=True)
+class DailyTemperatures:
+    """Outside temperature by day: ascending ordinals of dates and means, both of one length."""
+
+    name: str
+    day: tuple[int, ...]
+    mean_c: tuple[float, ...]
+
+
+@dataclass(frozen=True)
 class Since:
     """When the change came, with its 90 % range."""
 
@@ -88,11 +114,45 @@ class Step:
 
 @dataclass(frozen=True)
 class CameBack:
-    """Whether the fuel came back after the work."""
+    """Whether the fuel came back after the work.
+
+    `probability` is that at least half of the rise is gone. `evidence_back` and `evidence_not` are the
+    two E-values that decide (20 or more: said); `tanks_after` counts whole tanks since the work.
+    """
 
     says: CameBackSays
     probability: float
     share_pct: Spread | None
+    evidence_back: float = 1.0
+    evidence_not: float = 1.0
+    tanks_after: int = 0
+    rule: str = ""
+
+
+@dataclass(frozen=True)
+class Rise:
+    """The real rise as the account takes it: logs are natural, economies pooled (fuel over distance).
+
+    `mean_log` and `sd_log` describe ln(now/then) of the whole lasting change, season taken out.
+    `then_log_sd` and `now_log_sd` are the real and fill-level scatter of the two pooled figures.
+    """
+
+    mean_log: float
+    sd_log: float
+    then_l_per_100km: float
+    then_log_sd: float
+    now_l_per_100km: float
+    now_log_sd: float
+    tanks_then: int
+    tanks_now: int
+
+
+@dataclass(frozen=True)
+class More:
+    """What more tanks could show: the smallest rise that would be seen 4 times in 5."""
+
+    tanks: int
+    detectable_pct: float
 
 
 @dataclass(frozen=True)
@@ -114,3 +174,7 @@ class FillVerdict:
     came_back: CameBack | None
     not_enough: tuple[NotEnough, ...]
     sentence: str = ""
+    rise: Rise | None = None
+    more: tuple[More, ...] = ()
+    use_moved_pct: float | None = None
+    also: tuple[str, ...] = ()
