@@ -1,0 +1,131 @@
+"""The plan by constraint programming: which tasks, in which order, before the promised time.
+
+One pair of hands does one thing at a time; waits pass beside other work. Maximized is the worth of what is chosen less
+a small price of the bay's minutes. The rules are in rules.py, the model's parts in draft.py.
+"""
+
+import math
+from collections.abc import Iterable, Mapping
+
+from lostgallon.plan import rules
+from lostgallon.plan.draft import UNITS_PER_MINUTE, Draft, Mode, Placed, Stretch, open_what_is_needed, place
+from lostgallon.plan.solver import Variable
+from lostgallon.plan.work import (
+    BOOKED_CV,
+    CHECK_CV,
+    CORRECTION_CV,
+    RELEASE_CV,
+    RELEASE_MINUTES,
+    Piece,
+    Schedule,
+    Task,
+    Terms,
+)
+from lostgallon.shop.account import StepKind
+
+LONGEST_MINUTES = 600.0
+EFFORT = 1.0
+CV_OF_KIND: Mapping[StepKind, float] = {"check": CHECK_CV, "drive": CHECK_CV, "correction": CORRECTION_CV}
+
+
+def _write(tasks: Iterable[Task], terms: Terms) -> tuple[Draft, Variable]:
+    longest = terms.minutes if terms.minutes is not None else LONGEST_MINUTES
+    horizon = max(0, math.floor((longest - RELEASE_MINUTES) * UNITS_PER_MINUTE))
+    draft = Draft(terms, horizon)
+    for task in tasks:
+        place(draft, task)
+    open_what_is_needed(draft)
+    rules.keep_outside_of_what_blocks(draft)
+    rules.keep_cold_before_hot(draft)
+    rules.keep_order_and_evidence(draft)
+    rules.keep_one_per_reading(draft)
+    rules.keep_to_the_looking_limit(draft)
+    release = rules.one_thing_at_a_time(draft)
+    rules.maximize_worth(draft, release)
+    return draft, release
+
+
+def schedule(
+    tasks: Iterable[Task], terms: Terms, *, hint: Mapping[str, int] | None = None, effort: float = EFFORT
+) -> Schedule | None:
+    """The best plan of these tasks under these terms, or None where the booked job alone doesn't fit.
+
+    Args:
+        tasks: What may be done. Order does not matter for the worth, but the same order gives the same plan.
+        terms: Clock, hands, states, looking limit.
+        hint: Values of an earlier schedule, by name, to start from.
+        effort: Deterministic work allowed.
+    """
+    listed = tuple(tasks)
+    draft, release = _write(listed, terms)
+    start_from = {draft.names[name]: value for name, value in (hint or {}).items() if name in draft.names}
+    answer = draft.model.solve(effort=effort, hint=start_from or _booked_only(draft))
+    if answer is None:
+        return None
+    values = {name: answer.values[variable] for name, variable in draft.names.items()}
+    return Schedule(
+        pieces=_pieces(draft, answer.values, release),
+        chosen=frozenset(
+            name for name, placed in draft.placed.items() if placed.present is None or answer.values[placed.present]
+        ),
+        end_minutes=answer.values[release] / UNITS_PER_MINUTE + RELEASE_MINUTES,
+        value_money=answer.objective / rules.MILLS,
+        proven=answer.proven,
+        gap=answer.gap,
+        values=values,
+        wall_s=answer.wall_s,
+    )
+
+
+def _booked_only(draft: Draft) -> dict[Variable, int]:
+    return {variable: 0 for name, variable in draft.names.items() if name.endswith((" chosen", " opened"))}
+
+
+def _pieces(draft: Draft, values: tuple[int, ...], release: Variable) -> tuple[Piece, ...]:
+    found: list[Piece] = []
+    for placed in draft.placed.values():
+        if placed.present is None or values[placed.present]:
+            found.extend(_task_pieces(placed, values))
+    for mode in draft.modes.values():
+        if mode.closing.present is None or values[mode.closing.present]:
+            found.extend(_mode_pieces(draft, mode, values))
+    begin = values[release] / UNITS_PER_MINUTE
+    found.append(Piece("release", "release", "release", begin, begin + RELEASE_MINUTES, RELEASE_CV))
+    found.sort(key=lambda piece: (piece.start_minutes, piece.end_minutes, piece.owner))
+    firsts = {(piece.owner, piece.kind): index for index, piece in reversed(list(enumerate(found)))}
+    return tuple(_linked(piece, index, firsts) for index, piece in enumerate(found))
+
+
+def _linked(piece: Piece, index: int, firsts: Mapping[tuple[str, StepKind], int]) -> Piece:
+    first = firsts[piece.owner, piece.kind]
+    if not piece.wait_minutes or first == index:
+        return piece
+    return Piece(
+        piece.owner, piece.what, piece.kind, piece.start_minutes, piece.end_minutes, piece.cv, first, piece.wait_minutes
+    )
+
+
+def _piece(stretch: Stretch, values: tuple[int, ...], like: Piece) -> Piece:
+    begin = values[stretch.start] / UNITS_PER_MINUTE
+    end = begin + stretch.size / UNITS_PER_MINUTE
+    return Piece(like.owner, like.what, like.kind, begin, end, like.cv, None, like.wait_minutes)
+
+
+def _task_pieces(placed: Placed, values: tuple[int, ...]) -> list[Piece]:
+    task = placed.task
+    like = Piece(task.id, task.what, task.kind, 0.0, 0.0, CV_OF_KIND.get(task.kind, BOOKED_CV))
+    pieces = [_piece(placed.first, values, like)]
+    if placed.last is not placed.first:
+        like = Piece(task.id, task.what, task.kind, 0.0, 0.0, like.cv, None, task.wait_minutes)
+        pieces.append(_piece(placed.last, values, like))
+    return pieces
+
+
+def _mode_pieces(draft: Draft, mode: Mode, values: tuple[int, ...]) -> list[Piece]:
+    name = draft.terms.states[mode.id].name
+    pieces = []
+    if mode.opening is not None:
+        pieces.append(_piece(mode.opening, values, Piece(mode.id, name, "open", 0.0, 0.0, CHECK_CV)))
+    if mode.closing.size:
+        pieces.append(_piece(mode.closing, values, Piece(mode.id, name, "close", 0.0, 0.0, CHECK_CV)))
+    return pieces
