@@ -72,7 +72,7 @@ def main() -> NoReturn:
         _stop("stopped by the keyboard; nothing was changed", 130)
     except click.UsageError as misuse:
         command = misuse.ctx.command_path if misuse.ctx else "lostgallon"
-        _stop(f"{command}: {misuse.format_message()}", 2)
+        _stop(f"{command}: {_what_was_misused(misuse)}", 2)
     except click.ClickException as misuse:
         _stop(misuse.format_message(), 2)
     except BrokenPipeError:
@@ -80,6 +80,18 @@ def main() -> NoReturn:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(141)
     sys.exit(0)
+
+
+def _what_was_misused(misuse: click.UsageError) -> str:
+    """The same order as everywhere: what was found, what was expected."""
+    if isinstance(misuse, click.NoSuchOption):
+        near = f" (did you mean {misuse.possibilities[0]}?)" if misuse.possibilities else ""
+        return f"found the unknown option {misuse.option_name}{near}; expected one that --help lists"
+    if isinstance(misuse, click.MissingParameter) and misuse.param:
+        is_option = misuse.param.param_type_name == "option"
+        name = misuse.param.opts[0] if is_option else str(misuse.param.name).upper()
+        return f"found no {name}; expected it (--help says how)"
+    return misuse.format_message()
 
 
 def _stop(sentence: str, status: int) -> NoReturn:
