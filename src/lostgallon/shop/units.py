@@ -156,7 +156,12 @@ def read_number(text: str) -> float:
         raise BadQuantity("", found=repr(text), expected="a number like 28, 1.9 or 1,1") from None
 
 
-def _split(text: str) -> tuple[float, str]:
+def split_quantity(text: str) -> tuple[float, str]:
+    """The number and the unit of a typed quantity: `"27 psi"` is 27.0 and `psi`.
+
+    Raises:
+        BadQuantity: If there is no number at its start.
+    """
     match = _NUMBER.match(text.strip())
     if not match:
         raise BadQuantity("", found=repr(text), expected="a number and a unit")
@@ -179,7 +184,7 @@ def read_quantity(text: object, kind: str) -> Quantity:
     if not isinstance(text, str):
         raise BadQuantity("", found=f"the bare number {text}" if _is_number(text) else repr(text), expected=expected)
     try:
-        number, unit = _split(text)
+        number, unit = split_quantity(text)
     except BadQuantity:
         raise BadQuantity("", found=repr(text), expected=expected) from None
     if not unit:

@@ -1,0 +1,31 @@
+"""Readings on a rule in a terminal."""
+
+from lostgallon.paper.rule import ReadingRule
+from lostgallon.paper.terminal import Line
+
+
+def rule_lines(rule: ReadingRule, *, width: int) -> list[Line]:
+    """Places, triangles, the rule with its limit and hatched side, numbers."""
+    room = width - 2
+
+    def column(share: float) -> int:
+        return 1 + min(round(share * room), room - 1)
+
+    names, marks, edge = Line(width), Line(width), Line(width, " " + "─" * room)
+    for reading in rule.readings:
+        names.put_if_free(column(reading.at) - (len(reading.place) - 1) // 2, reading.place)
+        marks.put(column(reading.at), "▼")
+    if rule.outside:
+        left, right = (column(share) for share in rule.outside)
+        edge.put(left, "╱" * (right - left + 1))
+    for tick in rule.ticks:
+        edge.put(column(tick.at), "┼" if tick.number else "┴")
+    if rule.limit is not None:
+        edge.put(column(rule.limit), "┃")
+    numbers = Line(width)
+    numbers.put(width - 1 - len(rule.unit), rule.unit)
+    for tick in rule.ticks:
+        if tick.number:
+            numbers.put_if_free(column(tick.at) - len(tick.number) // 2, tick.number)
+    lines = [marks, edge, numbers]
+    return [names, *lines] if any(reading.place for reading in rule.readings) else lines

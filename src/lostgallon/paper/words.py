@@ -1,0 +1,65 @@
+"""The sentences of paper and terminal, one table file per language."""
+
+import tomllib
+from dataclasses import dataclass
+from datetime import date, datetime
+from functools import cache
+from importlib import resources
+from typing import Literal
+
+Language = Literal["en", "es"]
+
+
+@dataclass(frozen=True)
+class Words:
+    """A table of sentences in one language; a sentence has places in braces for its figures."""
+
+    language: Language
+    table: dict[str, str]
+
+    def __call__(self, key: str, /, **values: object) -> str:
+        """The sentence of a key with its figures in place."""
+        return self.table[key].format_map(values)
+
+    def named(self, group: str, name: str, *, otherwise: str = "") -> str:
+        """A trade name of this language, such as that of a cause; what the record says where the table has none."""
+        return self.table.get(f"{group}.{name}", otherwise or name.replace("_", " "))
+
+    def day(self, day: date) -> str:
+        """A date in words: `January 15, 2026`."""
+        return self("date", month=self(f"month.{day.month}"), day=day.day, year=day.year)
+
+    def clock(self, moment: datetime) -> str:
+        """A time of day: `4:45 pm`."""
+        half = "am" if moment.hour < 12 else "pm"
+        return self(f"clock.{half}", hour=moment.hour % 12 or 12, minute=f"{moment.minute:02d}")
+
+    def clocks(self, low: datetime, high: datetime) -> str:
+        """Two times of day: `4:25 to 5:10 pm`."""
+        first, last = self.clock(low), self.clock(high)
+        if first[-3:] == last[-3:] == " pm" or first[-3:] == last[-3:] == " am":
+            first = first[:-3]
+        return self("clock.to", low=first, high=last)
+
+    def listed(self, items: tuple[str, ...]) -> str:
+        """Items as a person lists them: `a, b and c`."""
+        if len(items) < 2:
+            return "".join(items)
+        return self("and", first=", ".join(items[:-1]), last=items[-1])
+
+
+@cache
+def words_in(language: Language) -> Words:
+    """The table of a language."""
+    text = resources.files("lostgallon.data").joinpath(f"words_{language}.toml").read_text("utf-8")
+    return Words(language=language, table=_flat(tomllib.loads(text)))
+
+
+def _flat(table: dict[str, object], prefix: str = "") -> dict[str, str]:
+    flat: dict[str, str] = {}
+    for key, value in table.items():
+        if isinstance(value, dict):
+            flat |= _flat(value, f"{prefix}{key}.")
+        else:
+            flat[prefix + key] = str(value)
+    return flat
