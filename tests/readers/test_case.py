@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lostgallon.readers.case import SECTIONS, read_case
+from lostgallon.readers.case import read_case
+from lostgallon.shop.case_keys import KEYS
 from lostgallon.shop.trouble import Trouble
 
 ROOT = Path(__file__).parents[2]
@@ -53,7 +54,7 @@ def test_the_complete_example_is_read_to_the_last_key(written):
 
 def test_the_guide_names_every_key():
     guide = GUIDE.read_text("utf-8")
-    for section, keys in SECTIONS.items():
+    for section, keys in KEYS.items():
         assert f"[{section}]" in guide
         for key in keys:
             assert re.search(rf"\b{key}\b", guide), f"[{section}] {key}"

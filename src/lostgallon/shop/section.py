@@ -1,4 +1,4 @@
-"""One table of a TOML file, read key by key, with a trouble that names the key."""
+"""One table of typed values, read key by key, with a trouble that names the key."""
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
@@ -17,7 +17,7 @@ _DAY = "a date without quotes, like 2026-01-15"
 
 @dataclass(frozen=True)
 class Section:
-    """One table of the file: `[vehicle]`, or the third `[[finding]]`.
+    """One table of a case: `[vehicle]`, or the third `[[finding]]`.
 
     Args:
         place: As the person finds it, for example `[vehicle]` or `[[finding]] 3`.

@@ -1,0 +1,195 @@
+"""Every key of a case (docs/case-file.md): how it is read, inside which limits, and whether a case can do without it.
+
+The TOML file and the shop's data read their keys through this one table, so that they can't come to differ.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, Literal, get_args
+
+from lostgallon.shop import visit
+from lostgallon.shop.section import Limits, Section
+from lostgallon.shop.trouble import BadCase, NotCovered
+
+ECONOMY_LIMITS = (2.0, 80.0)
+TEMPERATURE_LIMITS = (-55.0, 60.0)
+LANGUAGES = ("en", "es")
+
+Written = Literal["day", "moment"]
+"""TOML has dates of its own; a text of JSON has to be turned into one first."""
+
+
+@dataclass(frozen=True)
+class Key:
+    """How a key is read.
+
+    Args:
+        read: Takes the section and the key, hands back the value in the unit of docs/words.md or raises BadInput.
+        required: A case can't do without it.
+        default: The value where the key is not there.
+        written: Set where the value is a date or a local time.
+    """
+
+    read: Callable[[Section, str], Any]
+    required: bool = False
+    default: Any = None
+    written: Written | None = None
+
+    def needed(self) -> "Key":
+        """The same key, required."""
+        return Key(self.read, required=True, default=self.default, written=self.written)
+
+
+def _quantity(kind: str, limits: Limits, *, default: float | None = None) -> Key:
+    return Key(lambda section, key: section.quantity(key, kind, limits), default=default)
+
+
+def _number(limits: Limits, *, default: float | None = None) -> Key:
+    return Key(lambda section, key: section.number(key, limits), default=default)
+
+
+def _whole(limits: tuple[int, int]) -> Key:
+    return Key(lambda section, key: section.whole(key, limits))
+
+
+def _choice(choices: tuple[str, ...], *, default: str | None = None) -> Key:
+    return Key(lambda section, key: section.choice(key, choices), default=default)
+
+
+def _money(per: str | None = None) -> Key:
+    return Key(lambda section, key: section.money(key, per=per))
+
+
+def _text(default: str | None = None) -> Key:
+    return Key(lambda section, key: section.text(key), default=default)
+
+
+def _propulsion(section: Section, key: str) -> str:
+    found = section.text(key)
+    if found != "gasoline":
+        raise NotCovered(
+            f"{section.where(key)}: found {found!r}; expected 'gasoline' "
+            "(hybrids, plug-ins, electrics and diesels are not covered)"
+        )
+    return found
+
+
+def _looking(section: Section, key: str) -> Mapping[str, Any]:
+    return read_keys(section.subsection(key, tuple(LOOKING)), LOOKING)
+
+
+def _limit(section: Section, key: str) -> visit.Quantity | None:
+    found = section.any_quantities(key)
+    return found[0] if found else None
+
+
+def _codes(section: Section, key: str) -> tuple[str, ...]:
+    codes = section.texts(key)
+    for code in codes:
+        is_code = (
+            len(code) == 5 and code[0] in "PBCU" and code[1] in "0123" and set(code[2:]) <= set("0123456789ABCDEF")
+        )
+        if not is_code:
+            raise BadCase(section.where(key), found=repr(code), expected="SAE J2012 codes, like P0128")
+    return codes
+
+
+_DAY = Key(lambda section, key: section.day(key, required=True), written="day")
+_MOMENT = Key(lambda section, key: section.moment(key), written="moment")
+_TEXTS = Key(lambda section, key: section.texts(key), default=())
+_FLAG = Key(lambda section, key: section.flag(key), default=False)
+_QUANTITIES = Key(lambda section, key: section.any_quantities(key), default=())
+_ECONOMY = _quantity("economy", ECONOMY_LIMITS)
+_AMBIENT = _quantity("temperature", TEMPERATURE_LIMITS)
+_SHARE = _number((0, 1))
+_MINUTES = _number((0, 10_000))
+
+LOOKING: Mapping[str, Key] = {"minutes": _MINUTES, "money": _money()}
+
+_NOW: Mapping[str, Key] = {
+    "economy": _ECONOMY.needed(),
+    "basis": _choice(get_args(visit.Basis)).needed(),
+    "ambient": _AMBIENT.needed(),
+    "fuel_blend": _choice(get_args(visit.FuelBlend)),
+    "ethanol": _SHARE,
+}
+
+KEYS: Mapping[str, Mapping[str, Key]] = {
+    "visit": {
+        "date": _DAY.needed(),
+        "promised": _MOMENT,
+        "now": _MOMENT,
+        "bay": _quantity("temperature", TEMPERATURE_LIMITS, default=visit.Visit.bay_c),
+    },
+    "vehicle": {
+        "body": _choice(get_args(visit.Body)).needed(),
+        "propulsion": Key(_propulsion, required=True),
+        "model_year": _whole((1980, 9999)).needed(),
+        "curb_weight": _quantity("mass", (500, 6000)).needed(),
+        "displacement": _quantity("volume", (0.5, 10)).needed(),
+        "cylinders": _whole((2, 16)).needed(),
+        "gears": _whole((1, 12)),
+        "induction": _choice(get_args(visit.Induction)).needed(),
+        "injection": _choice(get_args(visit.Injection)).needed(),
+        "drive": _choice(get_args(visit.Drive)).needed(),
+        "transmission": _choice(get_args(visit.Transmission)).needed(),
+        "rated_city": _ECONOMY,
+        "rated_highway": _ECONOMY,
+        "ratings_from": _choice(get_args(visit.RatingsFrom)),
+        "odometer": _quantity("distance", (0, 2_000_000)).needed(),
+        "tire_placard": _quantity("pressure", (100_000, 900_000)),
+        "elevation": _quantity("length", (-450, 5500), default=visit.Vehicle.elevation_m),
+    },
+    "use": {
+        "distance_per_year": _quantity("distance", (100, 500_000)).needed(),
+        "trip": _quantity("distance", (0.2, 1000)).needed(),
+        "highway_share": _SHARE.needed(),
+        "warm_up_idle": _quantity("time", (0, 7200), default=visit.Use.warm_up_idle_s),
+        "fuel_price": _money(per="volume").needed(),
+    },
+    "then": {**_NOW, "until": _DAY},
+    "now": _NOW,
+    "evidence": {"fill_ups": _text(), "drive_log": _text()},
+    "booked": {
+        "operation": _text(default=""),
+        "apart": _TEXTS,
+        "minutes_left": _MINUTES,
+        "looking": Key(_looking),
+    },
+    "state": {"at": _MOMENT.needed(), "opened": _TEXTS, "closed": _TEXTS},
+    "finding": {
+        "check": _text().needed(),
+        "result": _choice(get_args(visit.Result)),
+        "reading": _TEXTS,
+        "value": _QUANTITIES,
+        "place": _TEXTS,
+        "at": _AMBIENT,
+        "time": _MOMENT,
+        "limit": Key(_limit),
+        "limit_source": _text(),
+        "before_good_days": _FLAG,
+        "codes": Key(_codes, default=()),
+    },
+    "shop": {
+        "labor_rate": _money(per="hour"),
+        "horizon_years": _number((0.1, 30), default=visit.Shop.horizon_years),
+        "language": _choice(LANGUAGES, default=visit.Shop.language),
+    },
+}
+"""Every section of a case with every key that may stand in it."""
+
+REPEATED = ("state", "finding")
+REQUIRED = tuple(
+    name for name, keys in KEYS.items() if name not in REPEATED and any(key.required for key in keys.values())
+)
+
+
+def read_keys(section: Section, keys: Mapping[str, Key]) -> dict[str, Any]:
+    """Every key of a section, read; a key that is not there has its default.
+
+    Raises:
+        BadInput: If a required key is missing or a value can't be used; the message names the key.
+        NotCovered: If the vehicle is not driven by gasoline alone.
+    """
+    section.require(*(name for name, key in keys.items() if key.required))
+    return {name: key.read(section, name) if name in section.table else key.default for name, key in keys.items()}
