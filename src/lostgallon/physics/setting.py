@@ -1,0 +1,222 @@
+"""From members, surroundings and amounts of conditions to lanes."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from lostgallon.physics.air import density_kg_m3, pressure_at_elevation_pa
+from lostgallon.physics.coefficients import value_of
+from lostgallon.physics.conditions import condition_named
+from lostgallon.physics.lanes import Lanes
+from lostgallon.physics.schedules import M_S_PER_MPH
+from lostgallon.physics.tires import DEFAULT_PLACARD_PA, rolling_coefficient, rolling_factor
+from lostgallon.physics.vehicle import (
+    GASOLINE_J_PER_L,
+    OLDER_BEFORE,
+    Amounts,
+    Members,
+    gears_of,
+    has_converter,
+    is_truck,
+    loaded_mass_kg,
+    ratio_spread_of,
+)
+from lostgallon.physics.warm_up import RATING_C
+from lostgallon.shop.spread import Floats
+
+STANDARD_GRAVITY = 9.80665
+STUCK_REFERENCE_M_S = 15.0
+HEATER_FROM_C, HEATER_FULL_K = 18.0, 25.0  # heater begins below, and is full this much lower; from memory
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """Air and fuel of a way of driving.
+
+    `energy_per_liter` is over the gasoline that EPA fuel economy refers to. [-]
+    """
+
+    ambient_c: float
+    elevation_m: float = 0.0
+    energy_per_liter: float = 1.0
+
+
+def lanes_for(members: Members, surroundings: Surroundings, amounts: Amounts) -> Lanes:
+    """One lane for each member, in the surroundings and with the conditions given.
+
+    Args:
+        members: The vehicle's members.
+        surroundings: Air and fuel.
+        amounts: Amounts of conditions by id; those not named are zero.
+
+    Returns:
+        Lanes, as many as members.
+
+    Raises:
+        BadInput: If a condition is not in the list.
+
+    Source: docs/physics.md, equations 1 to 6.
+    """
+    have = {condition_named(name).id: np.broadcast_to(amount, members.count) for name, amount in amounts.items()}
+    setting = _Setting(members, surroundings, have)
+    lanes = Lanes(**_road(setting), **_gears(setting), **_engine(setting), **_heat(setting))
+    if not setting.amount("coolant_drop_k").any():
+        return lanes
+    return replace(lanes, loss_w_per_k=lanes.loss_w_per_k + _stuck_open_w_per_k(setting, lanes))
+
+
+class _Setting:
+    """The three inputs together, with every condition readable as an array."""
+
+    def __init__(self, members: Members, surroundings: Surroundings, have: dict[str, Floats]) -> None:
+        self.members, self.surroundings, self.vehicle = members, surroundings, members.vehicle
+        self._have, self._none = have, np.zeros(members.count)
+
+    def amount(self, name: str) -> Floats:
+        return self._have.get(name, self._none)
+
+    def of(self, name: str) -> Floats:
+        return self.members.of(name)
+
+    def every(self, value: float) -> Floats:
+        return np.full(self.members.count, value)
+
+
+def _road(at: _Setting) -> dict[str, Floats]:
+    vehicle, amount = at.vehicle, at.amount
+    base_kg = loaded_mass_kg(vehicle)
+    weight_n = (base_kg + amount("mass_kg")) * STANDARD_GRAVITY
+    coefficient = rolling_coefficient(
+        mass_kg=base_kg,
+        truck=is_truck(vehicle),
+        all_wheels_driven=vehicle.drive == "4wd",
+        residual_log=at.of("rolling_log") - value_of("rolling_log"),
+    )
+    placard_pa = vehicle.tire_placard_pa or DEFAULT_PLACARD_PA
+    pressure = rolling_factor(
+        pressure_pa=placard_pa - amount("tire_pressure_pa"),
+        placard_pa=placard_pa,
+        exponent=at.of("inflation_exponent"),
+    )
+    pressure_pa = pressure_at_elevation_pa(at.surroundings.elevation_m + amount("elevation_m"))
+    air = density_kg_m3(pressure_pa=pressure_pa, temperature_c=at.surroundings.ambient_c)
+    half_area = 0.5 * air * (_drag_area_m2(at) + amount("drag_area_m2"))
+    ahead, around = amount("headwind_m_s"), amount("wind_m_s")
+    return {
+        "tire_n": weight_n
+        * coefficient
+        * pressure
+        * (1.0 + amount("rolling_resistance"))
+        * (1.0 + amount("road_state")),
+        "tire_per_k": at.of("tire_temperature"),
+        # Wind from all sides in turn adds half its square to the mean square of the air speed.
+        "steady_n": amount("drag_force_n")
+        + weight_n * amount("grade")
+        + half_area * (ahead * np.abs(ahead) + 0.5 * around * around),
+        "linear_n_s_m": 2.0 * half_area * ahead,
+        "square_n_s2_m2": half_area,
+        "inertia_kg": weight_n / STANDARD_GRAVITY * at.of("rotating_mass") * (1.0 + amount("aggression")),
+        "speed_added_m_s": amount("cruise_speed_m_s") + 0.0,
+        "spin_n": base_kg * STANDARD_GRAVITY * at.of("driveline_drag"),
+    }
+
+
+def _drag_area_m2(at: _Setting) -> Floats:
+    log = (
+        at.of("drag_area_log")
+        + value_of("drag_area_per_mass_log") * np.log(loaded_mass_kg(at.vehicle) / 1700.0)
+        + value_of("drag_area_truck_log") * is_truck(at.vehicle)
+    )
+    area: Floats = np.exp(log)
+    return area
+
+
+def _gears(at: _Setting) -> dict[str, Floats]:
+    vehicle = at.vehicle
+    log = (
+        at.of("top_gear_log")
+        + value_of("top_gear_per_liter_log") * np.log(vehicle.displacement_l / 2.5)
+        + value_of("top_gear_per_gears_log") * np.log(gears_of(vehicle) / 8.0)
+    )
+    top = np.exp(log) / M_S_PER_MPH
+    slip_open = at.of("converter_slip_open") * has_converter(vehicle)
+    slip = at.amount("converter_slip") * has_converter(vehicle)
+    gain = 1.0 / (at.of("driveline_efficiency") * (1.0 - at.amount("driveline")))
+    displacement_m3 = vehicle.displacement_l * 1e-3
+    return {
+        "gain_open": gain / (1.0 - np.maximum(slip_open, slip)),
+        "gain_locked": gain / (1.0 - slip),
+        "lock_speed_m_s": at.of("lock_speed"),
+        "idle_rpm": at.of("idle_speed"),
+        "top_rpm_s_m": top / (1.0 - slip),
+        "low_rpm_s_m": 0.75 * ratio_spread_of(vehicle) * top,
+        "lug_rpm": at.of("lug_speed"),
+        "shift_rpm_per_w": 120.0 / (at.of("shift_pressure") * 1e3 * displacement_m3),
+    }
+
+
+def _engine(at: _Setting) -> dict[str, Floats]:
+    vehicle, amount = at.vehicle, at.amount
+    turbo, older = vehicle.induction == "turbo", vehicle.model_year < OLDER_BEFORE
+    friction = at.of("friction_scale") * (1.0 + amount("friction"))
+    friction = (
+        friction * (value_of("turbo_friction") if turbo else 1.0) * (value_of("older_friction") if older else 1.0)
+    )
+    efficiency = at.of("indicated_efficiency") * (1.0 - amount("efficiency"))
+    efficiency = efficiency * (value_of("turbo_efficiency") if turbo else 1.0)
+    efficiency = efficiency * (value_of("older_efficiency") if older else 1.0)
+    per_rpm = friction * vehicle.displacement_l * 1e-3 / 120.0
+    return {
+        "friction_a_w_per_rpm": per_rpm * at.of("friction_a"),
+        "friction_b_w_per_rpm2": per_rpm * at.of("friction_b"),
+        "cold_linear": at.of("friction_cold_linear"),
+        "cold_cubic": at.of("friction_cold_cubic"),
+        "load_w": at.of("accessory_power")
+        + amount("electrical_w") / at.of("alternator_efficiency")
+        + amount("mechanical_w"),
+        "idle_load_w": at.of("idle_drag") * vehicle.displacement_l * has_converter(vehicle),
+        "fuel_per_w": 1.0 / efficiency,
+        "enrichment": at.of("enrichment_cold"),
+        "cold_reading": amount("cold_reading") + 0.0,
+        "overrun_cut": at.of("overrun_cut"),
+        "start_j_per_x": at.of("start_energy") * 1e3 * vehicle.displacement_l,
+        "energy_j_per_l": at.every(GASOLINE_J_PER_L * at.surroundings.energy_per_liter),
+    }
+
+
+def _heat(at: _Setting) -> dict[str, Floats]:
+    ambient_c, liters, amount = at.surroundings.ambient_c, at.vehicle.displacement_l, at.amount
+    capacity = value_of("heat_capacity_base") + value_of("heat_capacity_per_liter") * liters
+    spread = at.of("heat_capacity_base") / value_of("heat_capacity_base")
+    loss = at.of("loss_base")
+    heater = at.of("heater_conductance") * np.clip((HEATER_FROM_C - ambient_c) / HEATER_FULL_K, 0.0, 1.5)
+    return {
+        "heat_share": at.of("heat_share"),
+        "heat_capacity_j_per_k": 1e3 * capacity * spread,
+        "loss_w_per_k": loss + heater,
+        "loss_per_speed": value_of("loss_per_speed") * loss / value_of("loss_base"),
+        "plateau_c": np.maximum(RATING_C - amount("coolant_drop_k"), ambient_c + 5.0),
+        "ambient_c": at.every(ambient_c),
+        "driveline_s": at.of("driveline_time"),
+        "tire_s": at.of("tire_time"),
+        "tire_rise_k_s_m": at.of("tire_rise"),
+        "start_warmer_k": amount("start_warmer_k") + 0.0,
+    }
+
+
+def _stuck_open_w_per_k(at: _Setting, lanes: Lanes) -> Floats:
+    """Heat that an open thermostat lets out: what holds the plateau at 15 m/s, steady. [W/K]
+
+    A drop of up to 5 K is a thermostat that regulates low; from 20 K on one that does not close.
+
+    Source: heat balance of equation 7 in docs/physics.md at rest; the two limits from memory.
+    """
+    speed = STUCK_REFERENCE_M_S
+    road_n = lanes.tire_n + lanes.steady_n + speed * (lanes.linear_n_s_m + lanes.square_n_s2_m2 * speed)
+    rpm = np.maximum(lanes.lug_rpm, lanes.top_rpm_s_m * speed)
+    friction_w = rpm * (lanes.friction_a_w_per_rpm + lanes.friction_b_w_per_rpm2 * rpm)
+    fuel_w = lanes.fuel_per_w * (np.maximum(road_n, 0.0) * speed * lanes.gain_locked + lanes.load_w + friction_w)
+    needed = lanes.heat_share * fuel_w / (lanes.plateau_c - lanes.ambient_c)
+    closed = lanes.loss_w_per_k + lanes.loss_per_speed * speed
+    share = np.clip((at.amount("coolant_drop_k") - 5.0) / 15.0, 0.0, 1.0)
+    return share * np.maximum(needed - closed, 0.0)
