@@ -1,35 +1,28 @@
 """A small hand-made bay for the plan's tests: states with round minutes, tasks without a catalogue."""
 
-from dataclasses import dataclass
-
+from lostgallon.causes import records
 from lostgallon.plan.access import Standing
 from lostgallon.plan.work import Task, Terms
 
 RUN = ("engine_runs", "road_ready")
 
 
-@dataclass(frozen=True)
-class State:
-    id: str
-    name: str
-    open_minutes: float
-    close_minutes: float
-    parent: str | None = None
-    blocks: tuple[str, ...] = ()
+def state(name, what, opening, closing, parent=None, blocks=()):
+    return records.State(name, what, opening, closing, "trade_practice", parent, blocks)
 
 
 # Minutes are round numbers made up for the tests.
 STATES = {
-    state.id: state
-    for state in (
-        State("lifted", "lift the vehicle", 3.0, 3.0, None, ("road_ready",)),
-        State("wheels_off", "take the wheels off", 6.0, 6.0, "lifted", ("road_ready",)),
-        State("coils_off", "take the coils off", 6.0, 6.0, None, RUN),
-        State("plugs_out", "take the plugs out", 6.0, 9.0, "coils_off", RUN),
-        State("intake_duct_off", "open the intake duct", 3.0, 3.0, None, RUN),
-        State("coolant_drained", "drain the coolant", 9.0, 15.0, None, RUN),
-        State("exhaust_open", "open the exhaust", 15.0, 15.0, "lifted", RUN),
-        State("battery_off", "disconnect the battery", 3.0, 6.0, None, (*RUN, "power_connected")),
+    made.id: made
+    for made in (
+        state("lifted", "lift the vehicle", 3.0, 3.0, None, ("road_ready",)),
+        state("wheels_off", "take the wheels off", 6.0, 6.0, "lifted", ("road_ready",)),
+        state("coils_off", "take the coils off", 6.0, 6.0, None, RUN),
+        state("plugs_out", "take the plugs out", 6.0, 9.0, "coils_off", RUN),
+        state("intake_duct_off", "open the intake duct", 3.0, 3.0, None, RUN),
+        state("coolant_drained", "drain the coolant", 9.0, 15.0, None, RUN),
+        state("exhaust_open", "open the exhaust", 15.0, 15.0, "lifted", RUN),
+        state("battery_off", "disconnect the battery", 3.0, 6.0, None, (*RUN, "power_connected")),
     )
 }
 CLOSED = Standing(open=frozenset({"power_connected"}), by_booked=frozenset(), lost={})

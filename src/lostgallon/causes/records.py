@@ -284,9 +284,11 @@ class Parts:
 class Operation:
     """A correction as work.
 
-    `minutes_alone` includes opening and closing what it needs (`opens`); `minutes_open` gives the minutes when that
-    state is open anyway. `needs` must hold while it is done. `fill_in` stays empty until a person enters the figure of
-    the service information with its source. `restores` are conditions whose readings are trustworthy only afterwards.
+    `minutes_open` gives the hands-on minutes where a state is open, one way to the work each; `opens` are the states it
+    opens by itself. Prices alone and now are computed from these and the states (plan/ways.py); `minutes_alone` is the
+    trade's own figure for the whole job from closed, for comparison. `needs` must hold while it is done. `fill_in`
+    stays empty until a person enters the figure of the service information with its source. `restores` are
+    conditions whose readings are trustworthy only afterwards.
     """
 
     id: str
@@ -305,6 +307,7 @@ class Operation:
     cures_share: Share
     follow_up: tuple[str, ...]
     re_measure: str | None = None
+    cold_engine: bool = False
 
 
 @dataclass(frozen=True)
@@ -323,6 +326,7 @@ class State:
     also_called: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     note: str = ""
+    cold_engine: bool = False
 
 
 @dataclass(frozen=True)

@@ -9,10 +9,10 @@ A *condition* holds by itself until something ends it (intact_cold, hot_arrival,
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
-from typing import Protocol
+from datetime import timedelta
 
-from lostgallon.shop.visit import Case
+from lostgallon.causes.records import State
+from lostgallon.shop.visit import Case, StateChange
 
 ENGINE_RUNS, ROAD_READY = "engine_runs", "road_ready"
 INTACT_COLD, HOT_ARRIVAL, POWER = "intact_cold", "hot_arrival", "power_connected"
@@ -24,24 +24,7 @@ HOT_ARRIVAL_MINUTES = 12.0
 RUNNING = frozenset({ENGINE_RUNS, ROAD_READY})
 
 
-class StateLike(Protocol):
-    """What the plan reads of an access state of the catalogue."""
-
-    @property
-    def id(self) -> str: ...  # noqa: D102 - fields of the catalogue record
-    @property
-    def name(self) -> str: ...  # noqa: D102
-    @property
-    def open_minutes(self) -> float: ...  # noqa: D102
-    @property
-    def close_minutes(self) -> float: ...  # noqa: D102
-    @property
-    def parent(self) -> str | None: ...  # noqa: D102
-    @property
-    def blocks(self) -> tuple[str, ...]: ...  # noqa: D102
-
-
-States = Mapping[str, StateLike]
+States = Mapping[str, State]
 
 
 @dataclass(frozen=True)
@@ -78,22 +61,32 @@ def with_parents(names: Iterable[str], states: States) -> tuple[str, ...]:
     return tuple(chain)
 
 
-def _lost_at_start(case: Case, now_open: set[str]) -> dict[str, str]:
-    lost: dict[str, str] = {}
-    ever = set(case.booked.apart) | {name for change in case.states for name in change.opened}
-    closed = {name for change in case.states for name in change.closed}
-    if "battery_off" in ever:
+def _so_far(case: Case) -> list[StateChange]:
+    now = case.visit.now
+    past = [change for change in case.states if now is None or change.at <= now]
+    return sorted(past, key=lambda change: change.at)
+
+
+def _ids(names: Iterable[str], states: States) -> set[str]:
+    """States by their own ids: a modes' parents with it, conditions as they are."""
+    known = {states[name].id if name in states else name for name in names}
+    return set(with_parents(known, states)) | (known & CONDITIONS)
+
+
+def _lost(changes: Iterable[StateChange], apart: set[str], open_now: set[str], *, states: States) -> dict[str, str]:
+    opened = apart.union(*(_ids(change.opened, states) for change in changes))
+    lost = dict.fromkeys(ONLY_IF_SAID - open_now, "not the case when the vehicle came in")
+    lost |= {name: "gone since the vehicle came in" for name in lost if name in opened}
+    if "battery_off" in opened:
         lost[POWER] = "the battery was disconnected"
-    for name in ONLY_IF_SAID - now_open:
-        lost[name] = "gone since the vehicle came in" if name in closed else "not the case when the vehicle came in"
     return lost
 
 
-def _hot_minutes_left(case: Case, now: datetime | None) -> float | None:
-    arrivals = [change.at for change in case.states if HOT_ARRIVAL in change.opened]
-    if not arrivals or now is None:
+def _hot_minutes_left(case: Case, changes: Iterable[StateChange]) -> float | None:
+    arrivals = [change.at for change in changes if HOT_ARRIVAL in change.opened]
+    if not arrivals or case.visit.now is None:
         return HOT_ARRIVAL_MINUTES if HOT_ARRIVAL in case.booked.apart else None
-    return HOT_ARRIVAL_MINUTES - (now - arrivals[-1]) / timedelta(minutes=1)
+    return HOT_ARRIVAL_MINUTES - (case.visit.now - arrivals[-1]) / timedelta(minutes=1)
 
 
 def standing(case: Case, states: States) -> Standing:
@@ -101,23 +94,22 @@ def standing(case: Case, states: States) -> Standing:
 
     Changes later than the case's own `now` are not applied yet.
     """
-    now = case.visit.now
-    open_now = set(with_parents(case.booked.apart, states)) | (set(case.booked.apart) & CONDITIONS)
-    by_booked = frozenset(open_now - CONDITIONS)
-    for change in sorted(case.states, key=lambda change: change.at):
-        if now is not None and change.at > now:
-            continue
-        open_now |= set(with_parents(change.opened, states)) | (set(change.opened) & CONDITIONS)
-        open_now -= set(change.closed)
-    hot = _hot_minutes_left(case, now)
+    apart, changes = _ids(case.booked.apart, states), _so_far(case)
+    open_now = set(apart)
+    for change in changes:
+        open_now |= _ids(change.opened, states)
+        open_now -= {states[name].id if name in states else name for name in change.closed}
+    hot = _hot_minutes_left(case, changes)
     if hot is not None and hot <= 0:
         open_now.discard(HOT_ARRIVAL)
-    lost = _lost_at_start(case, open_now)
+    lost = _lost(changes, apart, open_now, states=states)
     if POWER not in lost:
         open_now.add(POWER)
-    hot_left = hot if HOT_ARRIVAL in open_now else None
     return Standing(
-        open=frozenset(open_now), by_booked=by_booked & frozenset(open_now), lost=lost, hot_minutes_left=hot_left
+        open=frozenset(open_now),
+        by_booked=frozenset((apart - CONDITIONS) & open_now),
+        lost=lost,
+        hot_minutes_left=hot if HOT_ARRIVAL in open_now else None,
     )
 
 
@@ -134,7 +126,17 @@ def reach_minutes(needs: Iterable[str], states: States, *, standing: Standing | 
     """
     already = standing.open if standing else frozenset()
     missing = [states[name] for name in with_parents(needs, states) if name not in already]
-    return sum(state.open_minutes + state.close_minutes for state in missing)
+    return sum(open_minutes(state) + close_minutes(state) for state in missing)
+
+
+def open_minutes(state: State) -> float:
+    """Hands-on minutes of opening a mode."""
+    return state.open_minutes or 0.0
+
+
+def close_minutes(state: State) -> float:
+    """Hands-on minutes of closing a mode, with what has to be filled and bled."""
+    return state.close_minutes or 0.0
 
 
 def blocked_by(needs: Iterable[str], states: States, *, standing: Standing) -> tuple[str, ...]:
@@ -149,13 +151,11 @@ def impossible(needs: Iterable[str], *, standing: Standing) -> str:
     return reasons[0] if reasons else ""
 
 
-def cautions_for(
-    needs: Iterable[str], own: Iterable[str], *, states: States, state_cautions: Mapping[str, tuple[str, ...]]
-) -> tuple[str, ...]:
+def cautions_for(needs: Iterable[str], own: Iterable[str], *, states: States) -> tuple[str, ...]:
     """Caution ids of a step: those of every state it stands in, then its own, each once."""
     listed: list[str] = []
     wanted = list(needs)
     for name in [*with_parents(wanted, states), *(need for need in wanted if need in CONDITIONS)]:
-        listed.extend(state_cautions.get(name, ()))
+        listed.extend(states[name].cautions if name in states else ())
     listed.extend(own)
     return tuple(dict.fromkeys(listed))

@@ -7,7 +7,7 @@ coils off) is one span from its opening to its closing, and a task that needs it
 import math
 from dataclasses import dataclass, field
 
-from lostgallon.plan.access import RUNNING, with_parents
+from lostgallon.plan.access import RUNNING, close_minutes, open_minutes, with_parents
 from lostgallon.plan.solver import Interval, Model, Variable
 from lostgallon.plan.work import SHARE_OF_NOMINAL, Task, Terms
 
@@ -126,7 +126,7 @@ def place(draft: Draft, task: Task) -> None:
 def _add_mode(draft: Draft, name: str) -> None:
     state, open_now = draft.terms.states[name], name in draft.terms.standing.open
     present = None if open_now else draft.choice(f"{name} opened")
-    closing = draft.stretch(f"{name} closing", planned_units(state.close_minutes), present=present)
+    closing = draft.stretch(f"{name} closing", planned_units(close_minutes(state)), present=present)
     end = draft.when(f"{name} closed")
     draft.model.between({end: 1, closing.start: -1}, low=closing.size, high=closing.size)
     opening = None
@@ -134,7 +134,7 @@ def _add_mode(draft: Draft, name: str) -> None:
         begin = draft.when(f"{name} open before")
         draft.model.between({begin: 1}, low=0, high=0)
     else:
-        opening = draft.stretch(f"{name} opening", planned_units(state.open_minutes), present=present)
+        opening = draft.stretch(f"{name} opening", planned_units(open_minutes(state)), present=present)
         draft.in_order(opening, closing)
         begin = opening.start
     span = draft.model.interval(begin, size=None, end=end, present=present)

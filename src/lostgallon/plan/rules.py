@@ -7,7 +7,15 @@ ordering and can't bound them.
 
 import math
 
-from lostgallon.plan.access import CONDITIONS, INTACT_COLD, POWER, RUNNING, with_parents
+from lostgallon.plan.access import (
+    CONDITIONS,
+    INTACT_COLD,
+    POWER,
+    RUNNING,
+    close_minutes,
+    open_minutes,
+    with_parents,
+)
 from lostgallon.plan.draft import UNITS_PER_MINUTE, Draft, Placed, where
 from lostgallon.plan.solver import Interval, Variable
 from lostgallon.plan.work import COOL_DOWN_MINUTES
@@ -105,7 +113,7 @@ def keep_to_the_looking_limit(draft: Draft) -> None:
     for mode in draft.modes.values():
         if mode.opening is not None and mode.opening.present is not None and mode.id not in needed_by_work:
             state = draft.terms.states[mode.id]
-            reach = state.open_minutes + state.close_minutes
+            reach = open_minutes(state) + close_minutes(state)
             minutes[mode.opening.present] = math.ceil(reach * UNITS_PER_MINUTE)
     if minutes:
         draft.model.between(minutes, high=math.floor(draft.terms.looking_minutes * UNITS_PER_MINUTE))
