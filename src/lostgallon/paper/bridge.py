@@ -12,7 +12,7 @@ from itertools import accumulate, pairwise
 from string import ascii_uppercase
 
 from lostgallon.paper.figures import GAL_PER_100MI
-from lostgallon.paper.kinds import kind_looks
+from lostgallon.paper.look import kind_looks
 from lostgallon.paper.scale import Scale, Tick, ticks
 from lostgallon.shop.account import Account, Entry
 from lostgallon.shop.spread import Spread

@@ -4,7 +4,7 @@ import textwrap
 
 from lostgallon.paper.bridge import Bank, Bridge, Step
 from lostgallon.paper.figures import GAL_PER_100MI, figure, rounded, rounding_step
-from lostgallon.paper.kinds import kind_looks
+from lostgallon.paper.look import kind_looks
 from lostgallon.paper.scale import Tick
 from lostgallon.paper.terminal import Line
 from lostgallon.paper.words import Words
@@ -36,7 +36,7 @@ def _bracket(bridge: Bridge, words: Words, width: int) -> list[Line]:
     left, right = (_column(bank.at, width) for bank in (bridge.then, bridge.now))
     line = Line(width)
     line.put(left, "├" + "─" * max(0, right - left - 1) + "┤")
-    label = f" {lost_words(bridge, words)} "
+    label = f" {''.join(lost_words(bridge, words))} "
     if len(label) + 4 <= right - left:
         line.put((left + right - len(label)) // 2 + 1, label)
         return [line]
@@ -45,16 +45,16 @@ def _bracket(bridge: Bridge, words: Words, width: int) -> list[Line]:
     return [above, line]
 
 
-def lost_words(bridge: Bridge, words: Words) -> str:
-    """The loss as the bracket says it; without the interval where the record has none."""
+def lost_words(bridge: Bridge, words: Words) -> tuple[str, str]:
+    """The loss as the bracket says it, and its interval; that is empty where the record has none."""
     exact = bridge.lost_l_per_100km
     if exact is not None:
         size = figure(exact, factor=GAL_PER_100MI)
-        return words("lost_likely", lost=size.middle, low=size.low, high=size.high)
+        return words("lost", lost=size.middle), words("likely_after", low=size.low, high=size.high)
     then, now = bridge.then.l_per_100km, bridge.now.l_per_100km
     middle = (now.p50 - then.p50) * GAL_PER_100MI
     step = rounding_step((now.p95 - now.p05) * GAL_PER_100MI, middle)
-    return words("lost", lost=rounded(middle, step))
+    return words("lost", lost=rounded(middle, step)), ""
 
 
 def _letters(bridge: Bridge, words: Words, width: int) -> Line:

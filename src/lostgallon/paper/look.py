@@ -4,6 +4,7 @@ import tomllib
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
+from typing import Any, Literal
 
 from lostgallon.shop.account import ENTRY_KINDS, EntryKind
 
@@ -37,15 +38,21 @@ class KindLook:
     stroke: float = 0.0
 
 
+Ground = Literal["bright", "dim", "print"]
+
+
+@cache
+def _table() -> dict[str, Any]:
+    return tomllib.loads(resources.files("lostgallon.data").joinpath("look.toml").read_text("utf-8"))
+
+
 @cache
 def kind_looks() -> dict[EntryKind, KindLook]:
-    """The table of looks, in the order of the bridge."""
-    text = resources.files("lostgallon.data").joinpath("kinds.toml").read_text("utf-8")
-    rows = tomllib.loads(text)
+    """The looks of the kinds, in the order of the bridge."""
     known: dict[str, EntryKind] = {kind: kind for kind in ENTRY_KINDS}
     return {
-        kind: KindLook(
-            kind=kind,
+        known[name]: KindLook(
+            kind=known[name],
             order=order,
             code=row["code"],
             terminal=row["terminal"],
@@ -56,6 +63,15 @@ def kind_looks() -> dict[EntryKind, KindLook]:
             path=row.get("path", ""),
             stroke=row.get("stroke", 0.0),
         )
-        for order, (name, row) in enumerate(rows.items())
-        for kind in (known[name],)
+        for order, (name, row) in enumerate(_table()["kind"].items())
     }
+
+
+@cache
+def colors(ground: Ground) -> dict[str, str]:
+    """Every color by its name on a page (`ink`, `k-season`, ...), for light paper, dark paper or print."""
+    kinds = {
+        f"k-{kind.replace('_', '-')}": look.dim if ground == "dim" else look.bright
+        for kind, look in kind_looks().items()
+    }
+    return dict(_table()["ground"][ground]) | kinds

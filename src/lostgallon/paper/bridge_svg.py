@@ -1,0 +1,206 @@
+"""The bridge as a picture: bracket, planks and piers, banks, the rule, what is expected after the work."""
+
+from html import escape
+
+from lostgallon.paper.bridge import Bank, Bridge, Step
+from lostgallon.paper.bridge_text import lost_words
+from lostgallon.paper.figures import GAL_PER_100MI, figure, mpg_figure
+from lostgallon.paper.scale import Tick
+from lostgallon.paper.svg import Frame, kind_id, span, tag, text
+from lostgallon.paper.words import Words
+
+_TOP = 62.0
+_BELOW_DECK = 20.0
+_FOOT = 5.0
+_LETTER_PX = 14.0
+_NUMBERS_FROM, _NUMBERS_TO = 0.03, 0.8
+_PHONE_PX, _WIDE_PX, _WIDER_PX = 328.0, 640.0, 900.0
+_TORN_LEFT = "M-3-1h7l4 9-6 8 7 10-7 9 6 9-6 10 5 20H-3z"
+_TORN_RIGHT = "M3-1h-8l-4 10 6 8-7 9 7 10-6 9 6 9-5 20H3z"
+
+
+def bridge_svg(bridge: Bridge, words: Words, *, frame: Frame) -> str:
+    """The picture of a bridge.
+
+    Args:
+        bridge: Its geometry.
+        words: The language.
+        frame: A page or paper.
+    """
+    deck_bottom = _TOP + frame.deck_px
+    rule_top = deck_bottom + _BELOW_DECK
+    rule_bottom = rule_top + (68.0 if frame.width_px is None else 56.0)
+    return frame.picture(
+        *_bracket(bridge, words, frame),
+        *(_planks(bridge, frame) if bridge.spans else ()),
+        *_rule_ground(frame, rule_top, rule_bottom),
+        *_gap(bridge, frame),
+        *_banks(bridge, words, frame, rule_top=rule_top),
+        *_numbers(bridge.gal_ticks, frame, edge_px=rule_top, tick_px=13.0, baseline_px=rule_top + 27.0),
+        *_numbers(bridge.l_ticks, frame, edge_px=rule_bottom, tick_px=-8.0, baseline_px=rule_bottom - 11.0),
+        *_units(frame, rule_top, rule_bottom),
+        *_expected(bridge, words, frame, rule_bottom=rule_bottom),
+        height_px=rule_bottom + (24.0 if bridge.expected else 4.0),
+        says=picture_says(bridge, words),
+    )
+
+
+def picture_says(bridge: Bridge, words: Words) -> str:
+    """The picture in a sentence, for those who do not see it."""
+    then, now = (figure(bank.l_per_100km, factor=GAL_PER_100MI).middle for bank in (bridge.then, bridge.now))
+    rest = figure(bridge.open.l_per_100km, factor=GAL_PER_100MI).middle
+    letters = [step.letter for step in bridge.steps]
+    if not letters:
+        return words("picture.none", then=then, now=now, rest=rest)
+    return words("picture.says", then=then, now=now, first=letters[0], last=letters[-1], rest=rest)
+
+
+def _bracket(bridge: Bridge, words: Words, frame: Frame) -> list[str]:
+    soft = [
+        tag("rect", y=27, height=8, fill="url(#band)", **frame.bar(*bank.soft)) for bank in (bridge.then, bridge.now)
+    ]
+    ends = [frame.upright(bank.at, 24, 38) for bank in (bridge.then, bridge.now)]
+    if not bridge.spans:
+        return [*soft, *ends]
+    middle = (bridge.then.at + bridge.now.at) / 2.0
+    place, anchor = (0.0, "start") if middle < 0.3 else (1.0, "end") if middle > 0.7 else (middle, "")
+    said, likely = lost_words(bridge, words)
+    label = text(escape(said) + span(likely, "wide"), x=frame.x(place), y=19, class_=f"strong {anchor}".strip())
+    return [label, *soft, frame.level(31, left=bridge.then.at, right=bridge.now.at), *ends]
+
+
+def _planks(bridge: Bridge, frame: Frame) -> list[str]:
+    marks = [mark for step in bridge.steps for mark in _plank(step, frame, bridge.now.at)]
+    foot = bridge.fault_foot
+    if foot and foot[1] > foot[0]:
+        bottom = _TOP + frame.deck_px + 2.0
+        marks.append(tag("rect", y=bottom, height=_FOOT, class_="solid", **frame.bar(*foot)))
+    return marks
+
+
+def _plank(step: Step, frame: Frame, now_at: float) -> list[str]:
+    if step.middle == step.start:
+        return []
+    deck = {"y": _TOP, "height": frame.deck_px}
+    back = step.middle < step.start
+    marks = [
+        tag(
+            "rect",
+            fill=f"url(#{kind_id(step.entry.kind)})",
+            class_="plank",
+            **deck,
+            **frame.bar(step.start, step.middle),
+        ),
+        tag(
+            "rect",
+            fill=f"url(#{'half-back' if back else 'half'})",
+            class_="fade",
+            **deck,
+            **frame.bar(step.solid, step.middle),
+        ),
+        frame.upright(step.middle, _TOP - 2.0, _TOP + frame.deck_px + _BELOW_DECK, class_="pier"),
+    ]
+    letter = _letter(step, frame, now_at)
+    return [*marks, letter] if letter else marks
+
+
+def _letter(step: Step, frame: Frame, now_at: float) -> str:
+    width = abs(step.middle - step.start)
+    if max(step.start, step.middle) > now_at + 0.001:
+        return ""
+    middle = (step.start + step.middle) / 2.0
+    if frame.width_px is not None:
+        shown = "bold" if width * frame.width_px >= _LETTER_PX else ""
+    else:
+        limits = ((_PHONE_PX, "bold"), (_WIDE_PX, "bold wide"), (_WIDER_PX, "bold wider"))
+        shown = next((name for page_px, name in limits if width * page_px >= _LETTER_PX), "")
+    return text(step.letter, x=frame.x(middle), y=_TOP - 7.0, class_=shown) if shown else ""
+
+
+def _gap(bridge: Bridge, frame: Frame) -> list[str]:
+    if not bridge.spans or bridge.deck_end >= bridge.now.at:
+        return []
+    edges = (_TOP + 1.0, _TOP + frame.deck_px - 1.0)
+    return [frame.level(y, left=bridge.deck_end, right=bridge.now.at, class_="open") for y in edges]
+
+
+def _banks(bridge: Bridge, words: Words, frame: Frame, *, rule_top: float) -> list[str]:
+    left, right = sorted((bridge.then, bridge.now), key=lambda bank: bank.at)
+    top = _TOP - 2.0
+    height = rule_top - top
+    torn = "scale(1 {})".format(f"{height / 73.0:.3f}")
+    marks = [
+        tag("rect", class_="ground", y=top, height=height, **frame.bar(0.0, left.at)),
+        tag("rect", class_="ground", y=top, height=height, **frame.bar(right.at, 1.0)),
+        frame.pinned(
+            0.0, tag("g", tag("path", class_="torn", d=_TORN_LEFT, transform=torn), transform=f"translate(0 {top})")
+        ),
+        frame.pinned(
+            1.0, tag("g", tag("path", class_="torn", d=_TORN_RIGHT, transform=torn), transform=f"translate(0 {top})")
+        ),
+    ]
+    if bridge.spans and bridge.deck_end > bridge.now.at:
+        edges = (_TOP + 1.0, _TOP + frame.deck_px - 1.0)
+        marks += [frame.level(y, left=bridge.now.at, right=bridge.deck_end, class_="open-on") for y in edges]
+    named = {id(bridge.then): words("then"), id(bridge.now): words("now")}
+    for bank, middle, width in ((left, left.at / 2.0, left.at), (right, (right.at + 1.0) / 2.0, 1.0 - right.at)):
+        marks += _bank_words(bank, named[id(bank)], frame, middle=middle, width=width)
+    return marks
+
+
+def _bank_words(bank: Bank, name: str, frame: Frame, *, middle: float, width: float) -> list[str]:
+    number = figure(bank.l_per_100km, factor=GAL_PER_100MI).middle
+    mpg = f"{mpg_figure(bank.l_per_100km).middle} mpg "
+    room = frame.width_px is None or width * frame.width_px > 8.0 * len(mpg + name)
+    above = (span(mpg, "wide") if room else "") + escape(name)
+    return [
+        text(number, x=frame.x(middle), y=_TOP + frame.deck_px / 2.0 + 15.0, class_="in"),
+        text(above, x=frame.x(middle), y=_TOP - 7.0),
+    ]
+
+
+def _rule_ground(frame: Frame, top: float, bottom: float) -> list[str]:
+    return [
+        tag("rect", class_="steel", y=top, height=bottom - top, **frame.bar(0.0, 1.0)),
+        frame.level(top),
+        frame.level(bottom),
+    ]
+
+
+def _numbers(ticks: tuple[Tick, ...], frame: Frame, *, edge_px: float, tick_px: float, baseline_px: float) -> list[str]:
+    marks = [frame.upright(tick.at, edge_px, edge_px + tick_px * (1.0 if tick.number else 0.5)) for tick in ticks]
+    shown = [tick for tick in ticks if tick.number and _NUMBERS_FROM < tick.at < _NUMBERS_TO]
+    return [*marks, *(text(tick.number, x=frame.x(tick.at), y=baseline_px) for tick in shown)]
+
+
+def _units(frame: Frame, top: float, bottom: float) -> list[str]:
+    gallons, liters = (
+        escape(unit) + span(f" per {length}", "wide") for unit, length in (("gal", "100 mi"), ("L", "100 km"))
+    )
+    return [
+        text(gallons, x=frame.x(0.995), y=top + 27.0, class_="end quiet"),
+        text(liters, x=frame.x(0.995), y=bottom - 11.0, class_="end quiet"),
+    ]
+
+
+def _expected(bridge: Bridge, words: Words, frame: Frame, *, rule_bottom: float) -> list[str]:
+    expected = bridge.expected
+    if expected is None:
+        return []
+    size = figure(expected.l_per_100km, factor=GAL_PER_100MI)
+    left = expected.soft[0] > 0.5
+    label = span(words("expected"), "bold") + span(
+        words("expected_figure", middle=size.middle, low=size.low, high=size.high), "wide"
+    )
+    side = text(
+        label,
+        x=frame.x(expected.soft[0] if left else expected.soft[1]),
+        y=rule_bottom + 17.0,
+        class_="end" if left else "start",
+        dx=-10.0 if left else 10.0,
+    )
+    return [
+        tag("rect", y=rule_bottom + 3.0, height=8, fill="url(#band)", **frame.bar(*expected.soft)),
+        frame.pinned(expected.at, tag("path", d=f"M0 {rule_bottom + 1.0:g}l-8 13h16z", class_="solid")),
+        side,
+    ]

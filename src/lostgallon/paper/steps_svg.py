@@ -1,0 +1,189 @@
+"""The steps below the bridge: a row for every cause, as one picture on paper and as a list on a page."""
+
+from dataclasses import dataclass
+from html import escape
+
+from lostgallon.paper.bridge import Bridge, Open, Step
+from lostgallon.paper.bridge_text import SMALLEST_SHOWN_L_PER_100KM, chance_pct
+from lostgallon.paper.figures import GAL_PER_100MI, figure
+from lostgallon.paper.sayings import cause_name
+from lostgallon.paper.svg import Frame, kind_id, span, tag, text
+from lostgallon.paper.words import Words
+from lostgallon.shop.spread import Spread
+
+_BAR_PX, _ROW_PX, _LABEL_LINE_PX = 16.0, 23.0, 20.0
+_PAGE_BAR_PX, _PAGE_ROW_PX = 22.0, 36.0
+_NARROWEST_WIDE_PX, _NARROWEST_WIDER_PX = 640.0, 900.0
+_LABEL_RIGHT_UNTIL = 0.56
+# Mean advance of the face at 16 px over names of causes and over figures, bold and regular, rounded up.
+_BOLD_PX, _PLAIN_PX = 8.8, 8.0
+
+
+@dataclass(frozen=True)
+class Label:
+    """What stands beside a step: in bold, plain, quiet."""
+
+    bold: str
+    plain: str
+    quiet: str
+
+    @property
+    def width_px(self) -> float:
+        """An upper estimate of its width at 16 px."""
+        return len(self.bold) * _BOLD_PX + (len(self.plain) + len(self.quiet)) * _PLAIN_PX
+
+    def spans(self) -> str:
+        """The label as parts of one line of text."""
+        return span(self.bold, "bold") + span(f" {self.plain}", "") + span(self.quiet, "quiet")
+
+
+def worth_a_row(step: Step) -> bool:
+    """Whether a cause could cost more than the last digit shown."""
+    size = step.entry.l_per_100km
+    return max(abs(size.p05), abs(size.p95)) > SMALLEST_SHOWN_L_PER_100KM
+
+
+def label_of(step: Step, words: Words) -> Label:
+    """Letter, name and figure of a cause; for a fault how likely it is there."""
+    there = f", {words('there_short', chance=chance_pct(step.entry.present))}" if step.entry.fault else ""
+    return _label(f"{step.letter} {cause_name(step.entry, words)}", step.entry.l_per_100km, words, more=there)
+
+
+def open_label(bridge: Bridge, words: Words) -> Label:
+    """The label of the part not accounted for."""
+    return _label(words("not_accounted_for"), bridge.open.l_per_100km, words)
+
+
+def _label(name: str, size: Spread, words: Words, *, more: str = "") -> Label:
+    shown = figure(size, factor=GAL_PER_100MI)
+    likely = "" if shown.sharp else words("likely_after", low=shown.low, high=shown.high)
+    return Label(name, shown.middle, f"{likely}{more}")
+
+
+def step_marks(step: Step, frame: Frame, *, top_px: float, bar_px: float) -> list[str]:
+    """The bar of a step: solid to the near end, fading through the median to the far end."""
+    back = "-back" if step.far < step.start else ""
+    level = {"y": top_px, "height": bar_px}
+    marks = [
+        tag(
+            "rect", fill=f"url(#{kind_id(step.entry.kind)})", class_="plank", **level, **frame.bar(step.start, step.far)
+        ),
+        tag("rect", fill=f"url(#half{back})", class_="fade", **level, **frame.bar(step.solid, step.middle)),
+        tag("rect", fill=f"url(#rest{back})", class_="fade", **level, **frame.bar(step.middle, step.far)),
+    ]
+    if step.back != step.start:
+        marks.append(frame.level(top_px + bar_px / 2.0, left=step.back, right=step.start, class_="open"))
+    return [*marks, frame.upright(step.middle, top_px - 3.0, top_px + bar_px + 3.0, class_="notch")]
+
+
+def open_marks(part: Open, frame: Frame, *, top_px: float, bar_px: float) -> list[str]:
+    """The bar of what is not accounted for: empty and dashed."""
+    return [
+        tag("rect", y=top_px + 1.0, height=bar_px - 2.0, class_="open", **frame.bar(part.low, part.high)),
+        frame.upright(part.middle, top_px - 3.0, top_px + bar_px + 3.0, class_="notch"),
+    ]
+
+
+def side_of(label: Label, left: float, right: float, *, width_px: float) -> str:
+    """Where a label stands beside a bar: `after`, `before`, or `above` where neither side has room."""
+    needed = (label.width_px + 14.0) / width_px
+    fits_after, fits_before = 1.0 - right >= needed, left >= needed
+    if fits_after and (right < _LABEL_RIGHT_UNTIL or not fits_before):
+        return "after"
+    return "before" if fits_before else "above"
+
+
+def label_text(label: Label, side: str, frame: Frame, left: float, right: float, *, y_px: float) -> str:
+    """A label at its side of a bar."""
+    if side == "after":
+        return text(label.spans(), x=frame.x(right), y=y_px, class_="start", dx=10.0)
+    if side == "before":
+        return text(label.spans(), x=frame.x(left), y=y_px, class_="end", dx=-10.0)
+    return text(label.spans(), x=frame.x(0.0), y=y_px, class_="start")
+
+
+def steps_svg(bridge: Bridge, words: Words, *, frame: Frame, most: int) -> str:
+    """All rows as one picture for paper.
+
+    Args:
+        bridge: The geometry.
+        words: The language.
+        frame: Paper of one width.
+        most: At most so many causes, the largest; the caller says in words what is left out.
+    """
+    width_px = frame.width_px or _NARROWEST_WIDE_PX
+    marks: list[str] = []
+    top = 5.0
+    for step in largest(bridge, most):
+        top = _paper_row(marks, label_of(step, words), step.span, frame, top=top, width_px=width_px)
+        marks += step_marks(step, frame, top_px=top, bar_px=_BAR_PX)
+        top += _ROW_PX
+    ends = (min(bridge.open.low, bridge.open.middle), max(bridge.open.high, bridge.open.middle))
+    top = _paper_row(marks, open_label(bridge, words), ends, frame, top=top, width_px=width_px)
+    marks += open_marks(bridge.open, frame, top_px=top, bar_px=_BAR_PX)
+    return frame.picture(*marks, height_px=top + _ROW_PX, says=words("picture.steps"))
+
+
+def _paper_row(
+    marks: list[str], label: Label, ends: tuple[float, float], frame: Frame, *, top: float, width_px: float
+) -> float:
+    side = side_of(label, *ends, width_px=width_px)
+    if side == "above":
+        marks.append(label_text(label, side, frame, *ends, y_px=top + 11.0))
+        return top + _LABEL_LINE_PX
+    marks.append(label_text(label, side, frame, *ends, y_px=top + 13.0))
+    return top
+
+
+def largest(bridge: Bridge, most: int) -> tuple[Step, ...]:
+    """The steps worth a row, at most so many, in the order of the bridge."""
+    rows = [step for step in bridge.steps if worth_a_row(step)]
+    kept = sorted(rows, key=lambda step: -max(abs(step.entry.l_per_100km.mean), abs(step.entry.l_per_100km.p50)))[:most]
+    return tuple(step for step in rows if step in kept)
+
+
+def steps_html(bridge: Bridge, words: Words) -> str:
+    """The rows as a list for a page: text above the bar on a phone, beside it where there is room."""
+    frame = Frame()
+    rows = [_page_row(step, words, frame) for step in bridge.steps if worth_a_row(step)]
+    label = open_label(bridge, words)
+    ends = (min(bridge.open.low, bridge.open.middle), max(bridge.open.high, bridge.open.middle))
+    bar = open_marks(bridge.open, frame, top_px=7.0, bar_px=_PAGE_BAR_PX)
+    rows.append(_list_row(label, _paragraph(label), bar, ends, frame))
+    return tag("ol", *rows, class_="steps")
+
+
+def _page_row(step: Step, words: Words, frame: Frame) -> str:
+    label = label_of(step, words)
+    kind = tag("span", _swatch(step), " ", escape(words(f"kind.{step.entry.kind}")), class_="kind")
+    bar = step_marks(step, frame, top_px=7.0, bar_px=_PAGE_BAR_PX)
+    return _list_row(label, _paragraph(label, kind), bar, step.span, frame)
+
+
+def _swatch(step: Step) -> str:
+    fill = f"url(#{kind_id(step.entry.kind)})"
+    return tag(
+        "svg", tag("rect", width=22, height=12, fill=fill), class_="swatch", width=22, height=12, aria_hidden="true"
+    )
+
+
+def _paragraph(label: Label, kind: str = "") -> str:
+    return tag("p", tag("b", escape(label.bold)), " ", kind, " ", tag("b", escape(label.plain)), escape(label.quiet))
+
+
+def _list_row(label: Label, paragraph: str, bar: list[str], ends: tuple[float, float], frame: Frame) -> str:
+    side, shown = _page_side(label, ends)
+    beside = []
+    if shown != "above":
+        said = label_text(label, side, frame, *ends, y_px=7.0 + _PAGE_BAR_PX - 5.0)
+        beside = [tag("g", said, class_="wide" if shown == "beside" else "wider")]
+    picture = tag("svg", *bar, *beside, class_="full step", height=_PAGE_ROW_PX, aria_hidden="true")
+    return tag("li", paragraph, picture, class_=shown)
+
+
+def _page_side(label: Label, ends: tuple[float, float]) -> tuple[str, str]:
+    for width_px, shown in ((_NARROWEST_WIDE_PX, "beside"), (_NARROWEST_WIDER_PX, "beside-wider")):
+        side = side_of(label, *ends, width_px=width_px)
+        if side != "above":
+            return side, shown
+    return "above", "above"
