@@ -6,9 +6,10 @@ from lostgallon.physics.air import STANDARD_PRESSURE_PA, ZERO_CELSIUS_K
 from lostgallon.physics.coefficients import value_of
 from lostgallon.shop.spread import Floats
 from lostgallon.shop.trouble import OutOfRange
+from lostgallon.shop.units import PA_PER_PSI
 
 RUNNING_REFERENCE_C = 44.0  # 24 degC test cell and 20 K of running rise; from memory
-DEFAULT_PLACARD_PA = 33.0 * 6894.757293168361  # 33 psi: common practice, no source
+DEFAULT_PLACARD_PA = 33.0 * PA_PER_PSI  # common practice, no source
 
 
 def pressure_at_temperature(

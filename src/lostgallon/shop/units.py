@@ -47,6 +47,7 @@ BASE_UNITS = {
     "rotation": "rpm",
     "mass flow": "g/s",
     "share": "%",
+    "area": "m^2",
 }
 """The unit a number is kept in, for each kind of quantity. A share is typed in per cent and kept in per cent."""
 
@@ -70,6 +71,7 @@ EXAMPLES = {
     "rotation": "50 rpm",
     "mass flow": "3.1 g/s",
     "share": "12 %",
+    "area": "0.3 m^2",
 }
 
 _ALSO_SAID: dict[str, tuple[str, Callable[[float], float]]] = {
