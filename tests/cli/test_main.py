@@ -21,6 +21,10 @@ def test_version(run):
     [
         (["tirs"], "did you mean tires?"),
         (["fly"], "expected account"),
+        (["tires", "--placrd", "33psi"], "--placard"),
+        (["tires", "--placard"], "--placard"),
+        (["tires", "--placard", "33psi", "--bay", "68degF"], "--street"),
+        (["tires", "--placard", "33psi", "--bay", "68degF", "--street", "25degF", "extra"], "extra"),
     ],
 )
 def test_a_slip_gets_one_line_and_status_2(run, arguments, said):
