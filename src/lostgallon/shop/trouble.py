@@ -8,6 +8,9 @@ Trouble
  │   ├─ BadArgument       a command-line option
  │   └─ OutOfRange        a number outside what a formula or a record holds for
  ├─ NotCovered        a vehicle or a job this program does not serve (exit status 2)
+ ├─ CantKeep          the shop's data can't be written or read where it lies (exit status 2)
+ ├─ NewerData         the shop's data were made by a newer program (exit status 2)
+ ├─ ChangedMeanwhile  someone else entered something there since it was shown (exit status 2)
  └─ Damaged           stored data that does not match its own record (exit status 1)
 
 A message says where, what was found, what was expected, in that order and on one line.
@@ -68,6 +71,18 @@ class OutOfRange(BadInput):
 
 class NotCovered(Trouble):
     """A vehicle or a job that this program does not serve."""
+
+
+class CantKeep(Trouble):
+    """The shop's data can't be written or read: disk full, folder read-only, server away. Nothing kept is lost."""
+
+
+class NewerData(Trouble):
+    """The shop's data were made by a newer program than this one."""
+
+
+class ChangedMeanwhile(Trouble):
+    """Someone else entered something under the same key since it was shown to this person."""
 
 
 class Damaged(Trouble):

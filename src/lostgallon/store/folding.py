@@ -1,0 +1,155 @@
+"""What stands now, from the history: the last entry of each key wins; and the case that comes of it."""
+
+import datetime as dt
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from lostgallon.shop.case_keys import KEYS, REPEATED, Key, read_keys
+from lostgallon.shop.case_reading import read_finding, read_tables
+from lostgallon.shop.section import Section
+from lostgallon.shop.trouble import BadCase, BadInput, NotCovered, suggestion
+from lostgallon.shop.visit import Case
+from lostgallon.store.records import Entry
+
+
+@dataclass(frozen=True)
+class Missing:
+    """What a case still lacks: a key that was never entered, or one whose value can't be used."""
+
+    key: str
+    sentence: str
+
+
+def standing(entries: Iterable[Entry]) -> dict[str, Entry]:
+    """The entry that stands for each key, in the order the keys were first entered."""
+    last: dict[str, Entry] = {}
+    for entry in entries:
+        last[entry.key] = entry
+    return {key: entry for key, entry in last.items() if entry.value is not None}
+
+
+def case_of(
+    entries: Iterable[Entry],
+    *,
+    name: str = "visit",
+    now: dt.datetime | None = None,
+    file_path: Callable[[str], Path] | None = None,
+) -> Case | tuple[Missing, ...]:
+    """The case that a history comes to, or what it still lacks.
+
+    Args:
+        entries: The history of a visit, oldest first.
+        name: What the case is called.
+        now: The local time now, without a zone. A promise that has passed no longer binds the plan.
+        file_path: Where a kept file lies, by its SHA-256; without it fill-ups and drive logs are left out.
+
+    Raises:
+        NotCovered: If the vehicle is a hybrid, a diesel or electric.
+    """
+    values = {key: entry.value for key, entry in standing(entries).items()}
+    tables, problems = _tables(values)
+    _set_clock(tables, now)
+    _find_files(tables, file_path)
+    lacking = [*problems, *_lacking(tables)]
+    if lacking:
+        return tuple(lacking)
+    try:
+        return read_tables(tables, name=name, folder=Path())
+    except BadInput as trouble:
+        return (Missing(key=_key_of(trouble.where), sentence=str(trouble)),)
+
+
+def check_value(key: str, value: Any) -> None:
+    """Refuse a value that no case could use, while the person who typed it is still there.
+
+    Keys outside the sections of a case (consent, corrections, words) are the caller's own and pass.
+
+    Raises:
+        BadInput: If the key is unknown in its section or the value can't be used.
+        NotCovered: If the vehicle is a hybrid, a diesel or electric.
+    """
+    name, _, rest = key.partition(".")
+    if name not in KEYS or name == "evidence" or value is None:
+        return
+    keys = KEYS[name]
+    if name in REPEATED:
+        if not rest.isdigit() or not isinstance(value, dict):
+            raise BadCase(key, found=repr(value), expected=f'a key like "{name}.1" and its keys with values')
+        section = Section(f"[{name}] {rest}", _dated(keys, value, place=key), tuple(keys))
+        _ = read_finding(section) if name == "finding" else read_keys(section, keys)
+        return
+    if rest not in keys:
+        raise BadCase(key, found=f"the unknown key {rest}{suggestion(rest, keys)}", expected=", ".join(keys))
+    section = Section(f"[{name}]", _dated(keys, {rest: value}, place=f"[{name}]"), tuple(keys))
+    keys[rest].read(section, rest)
+
+
+def _tables(values: Mapping[str, Any]) -> tuple[dict[str, Any], list[Missing]]:
+    tables: dict[str, Any] = {}
+    problems: list[Missing] = []
+    repeated: dict[str, dict[int, Any]] = {name: {} for name in REPEATED}
+    for key, value in values.items():
+        name, _, rest = key.partition(".")
+        if name not in KEYS:
+            continue
+        try:
+            if name != "evidence":
+                check_value(key, value)
+        except (BadInput, NotCovered) as trouble:
+            if isinstance(trouble, NotCovered):
+                raise
+            problems.append(Missing(key=key, sentence=str(trouble)))
+            continue
+        if name in REPEATED:
+            repeated[name][int(rest)] = _dated(KEYS[name], value, place=key)
+        else:
+            tables.setdefault(name, {}).update(_dated(KEYS[name], {rest: value}, place=f"[{name}]"))
+    for name, numbered in repeated.items():
+        tables[name] = [numbered[number] for number in sorted(numbered)]
+    return tables, problems
+
+
+def _dated(keys: Mapping[str, Key], table: Mapping[str, Any], *, place: str) -> dict[str, Any]:
+    return {name: _as_date(keys.get(name), value, where=f"{place} {name}") for name, value in table.items()}
+
+
+def _as_date(key: Key | None, value: Any, *, where: str) -> Any:
+    if key is None or key.written is None:
+        return value
+    read, example = {
+        "day": (dt.date.fromisoformat, "a date like 2026-01-15"),
+        "moment": (dt.datetime.fromisoformat, "a local time like 2026-01-15T16:30"),
+    }[key.written]
+    try:
+        return read(value)
+    except (TypeError, ValueError):
+        raise BadCase(where, found=repr(value), expected=example) from None
+
+
+def _set_clock(tables: dict[str, Any], now: dt.datetime | None) -> None:
+    arrived = tables.get("visit", {})
+    if now is not None and arrived:
+        arrived["now"] = now.replace(tzinfo=None)
+    if "now" in arrived and "promised" in arrived and arrived["promised"] <= arrived["now"]:
+        del arrived["promised"]
+
+
+def _find_files(tables: dict[str, Any], file_path: Callable[[str], Path] | None) -> None:
+    kept = {name: value["sha256"] for name, value in tables.get("evidence", {}).items() if isinstance(value, dict)}
+    tables["evidence"] = {name: str(file_path(sha256)) for name, sha256 in kept.items()} if file_path else {}
+
+
+def _lacking(tables: Mapping[str, Any]) -> list[Missing]:
+    return [
+        Missing(key=f"{section}.{name}", sentence=f"[{section}]: found no {name}; expected the key {name}")
+        for section, keys in KEYS.items()
+        if section not in REPEATED
+        for name, key in keys.items()
+        if key.required and name not in tables.get(section, {})
+    ]
+
+
+def _key_of(where: str) -> str:
+    return where.replace("[", "").replace("]", "").strip().replace(" ", ".")

@@ -1,0 +1,1 @@
+"""One file per released step; a released step is never edited."""

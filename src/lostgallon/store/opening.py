@@ -1,0 +1,116 @@
+"""Opening the shop's data: the steps from an older version, the refusal of a newer one."""
+
+import datetime as dt
+import os
+import secrets
+import sqlite3
+from collections.abc import Callable
+from pathlib import Path
+
+from sqlalchemy import Connection, Engine, inspect, text
+
+from lostgallon.shop.trouble import BadFile, NewerData
+from lostgallon.store.engine import database_name, is_server, server_engine, sqlite_engine
+from lostgallon.store.files import Shelf, sync_folder
+from lostgallon.store.plainly import said_plainly
+from lostgallon.store.schema import REVISIONS, tables
+from lostgallon.store.store import Store
+
+DATABASE_NAME = "lostgallon.sqlite"
+_ONE_AT_A_TIME = 4_705_237  # any number: programs of this name agree on it
+
+
+def open_store(
+    place: Path,
+    *,
+    clock: Callable[[], dt.datetime],
+    database: str | None = None,
+    random_bytes: Callable[[int], bytes] = secrets.token_bytes,
+) -> Store:
+    """Open the shop's data, or start them where there are none.
+
+    Args:
+        place: The data folder: photos, logs, letters, and the SQLite database where no server is named.
+        clock: Hands over the time now, aware of its zone.
+        database: A URL like postgresql://user@host/name; None for SQLite in the folder.
+        random_bytes: Where ids and salts come from.
+
+    Raises:
+        CantKeep: If the folder can't be made or written, or the server does not answer.
+        NewerData: If the data were made by a newer version of the program.
+        BadFile: If the database belongs to something else.
+        BadArgument: If the URL names no database we know.
+    """
+    shelf = Shelf(place / "files")
+    with said_plainly(place):
+        shelf.incoming.mkdir(parents=True, exist_ok=True)
+    engine = server_engine(database) if database else sqlite_engine(place / DATABASE_NAME)
+    with said_plainly(database_name(engine)):
+        _bring_up_to_date(engine, place, clock())
+        if not database:
+            sync_folder(place)
+    return Store(engine=engine, shelf=shelf, clock=clock, random_bytes=random_bytes)
+
+
+def revision_of(connection: Connection) -> str | None:
+    """The step a database stands at; None where it is empty.
+
+    Raises:
+        NewerData: If this program does not know the step.
+        BadFile: If the tables are those of something else.
+    """
+    where = database_name(connection.engine)
+    names = inspect(connection).get_table_names()
+    if "alembic_version" not in names:
+        if set(names) & set(tables.tables) or (names and not is_server(connection.engine)):
+            raise BadFile(str(where), found="a database of something else", expected="data of Lost Gallon")
+        return None
+    found: str | None = connection.scalar(text("SELECT version_num FROM alembic_version"))
+    if found is not None and found not in REVISIONS:
+        raise NewerData(
+            f"{where}: found data of version {found}, made by a newer program; expected {REVISIONS[-1]} or older; "
+            "start the newer program, or restore a backup made by this one"
+        )
+    return found
+
+
+def _bring_up_to_date(engine: Engine, place: Path, now: dt.datetime) -> None:
+    with engine.connect() as connection:
+        found = revision_of(connection)
+    if found == REVISIONS[-1]:
+        return
+    if found is not None and not is_server(engine):
+        copy_aside(Path(str(engine.url.database)), place / "copies" / f"{found}-{now:%Y%m%dT%H%M%S}.sqlite")
+    with engine.execution_options(writes=True).begin() as connection:
+        if is_server(engine):
+            connection.execute(text("SELECT pg_advisory_xact_lock(:number)"), {"number": _ONE_AT_A_TIME})
+        if revision_of(connection) != REVISIONS[-1]:
+            upgrade(connection, REVISIONS[-1])
+
+
+def upgrade(connection: Connection, revision: str) -> None:
+    """Take the steps up to a revision, in the transaction of the connection."""
+    from alembic import command  # noqa: PLC0415 - alembic takes 0.1 s to import and is needed once per version
+    from alembic.config import Config  # noqa: PLC0415 - the same
+
+    config = Config()
+    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
+    config.attributes["connection"] = connection
+    command.upgrade(config, revision)
+
+
+def copy_aside(database: Path, copy: Path) -> None:
+    """A consistent copy of a SQLite database that others may be writing, synced to the disk."""
+    copy.parent.mkdir(parents=True, exist_ok=True)
+    part = copy.with_suffix(".part")
+    source, target = sqlite3.connect(database), sqlite3.connect(part)
+    try:
+        source.backup(target)
+        target.execute("PRAGMA journal_mode=DELETE").close()
+    finally:
+        target.close()
+        source.close()
+    with part.open("rb+") as stream:
+        os.fsync(stream.fileno())
+    part.replace(copy)
+    sync_folder(copy.parent)

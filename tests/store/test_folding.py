@@ -1,0 +1,109 @@
+"""A history comes to the same case as a case file, or says what it still lacks."""
+
+import dataclasses
+import datetime as dt
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+from tests.store.people import NOON, new_visit
+
+from lostgallon.readers.case import read_case
+from lostgallon.shop.trouble import NotCovered
+from lostgallon.shop.visit import Case
+from lostgallon.store import Entry, case_of
+
+ROOT = Path(__file__).parents[2]
+DEMO = sorted((ROOT / "src/lostgallon/data/demo").glob("*.toml"))
+
+
+def entries_of(values):
+    return [
+        Entry(f"v.{number}", "v", number, key, value, "Pat", NOON, NOON, str(number))
+        for number, (key, value) in enumerate(values.items(), 1)
+    ]
+
+
+def as_typed(value):
+    """A TOML value as a page would send it: dates become texts."""
+    if isinstance(value, dt.date):
+        return value.isoformat()
+    if isinstance(value, dict):
+        return {key: as_typed(item) for key, item in value.items()}
+    return value
+
+
+def values_of(tables):
+    values = {}
+    for section, table in tables.items():
+        if isinstance(table, list):
+            values |= {f"{section}.{number}": as_typed(item) for number, item in enumerate(table, 1)}
+        elif section != "evidence":
+            values |= {f"{section}.{key}": as_typed(item) for key, item in table.items()}
+    return values
+
+
+def example():
+    guide = (ROOT / "docs/case-file.md").read_text("utf-8")
+    return re.search(r"```toml\n(.*?)```", guide, re.DOTALL).group(1)
+
+
+@pytest.mark.parametrize("path", DEMO, ids=lambda path: path.stem)
+def test_entries_come_to_the_case_that_the_file_comes_to(path):
+    values = values_of(tomllib.loads(path.read_text("utf-8")))
+    from_file = dataclasses.replace(read_case(path), evidence=Case.__dataclass_fields__["evidence"].default_factory())
+    assert case_of(entries_of(values), name=path.stem) == from_file
+
+
+def test_kept_entries_come_to_the_case_of_the_guide(light_store, tmp_path):
+    visit = new_visit(light_store)
+    for key, value in values_of(tomllib.loads(example())).items():
+        light_store.record(visit, key, value, who="Pat", idempotency_key=key)
+    path = tmp_path / "visit.toml"
+    path.write_text(re.sub(r"(?ms)^\[evidence\].*?(?=^\[)", "", example()), "utf-8")
+    assert case_of(light_store.history(visit)) == read_case(path)
+
+
+def test_an_empty_visit_lacks_every_required_key():
+    missing = case_of([])
+    guide = (ROOT / "docs/case-file.md").read_text("utf-8")
+    guide = guide.partition("## What must be there")[2].partition("Everything else")[0]
+    listed = re.findall(r"^\| `\[(\w+)\]`(?:, `\[(\w+)\]`)? \| ([\w, ]+) \|$", guide, re.MULTILINE)
+    required = {
+        f"{section}.{key}" for *sections, keys in listed for section in sections if section for key in keys.split(", ")
+    }
+    assert {lacking.key for lacking in missing} == required
+
+
+def test_a_value_that_went_out_of_use_is_named_and_the_rest_still_stands():
+    # As after an update that tightened a rule: the entry was good when it was kept.
+    values = values_of(tomllib.loads(example())) | {"vehicle.body": "rocket"}
+    (missing, lacking) = case_of(entries_of(values))
+    assert missing.key == lacking.key == "vehicle.body"
+    assert "found 'rocket'" in missing.sentence
+
+
+def test_keys_outside_the_case_change_nothing():
+    values = values_of(tomllib.loads(example()))
+    with_more = values | {"consent.1": {"by": "owner"}, "words.concern": "uses more", "tank.1": {}}
+    assert case_of(entries_of(with_more)) == case_of(entries_of(values))
+
+
+def test_a_promise_that_has_passed_binds_no_plan():
+    late = case_of(entries_of(values_of(tomllib.loads(example()))), now=dt.datetime(2026, 1, 15, 17, 0))  # noqa: DTZ001
+    assert late.visit.promised is None
+    early = case_of(entries_of(values_of(tomllib.loads(example()))), now=dt.datetime(2026, 1, 15, 15, 0))  # noqa: DTZ001
+    assert early.visit.promised == dt.datetime(2026, 1, 15, 16, 30)  # noqa: DTZ001
+
+
+def test_kept_files_are_the_evidence():
+    values = values_of(tomllib.loads(example())) | {"evidence.fill_ups": {"sha256": "ab", "name": "fills.csv"}}
+    case = case_of(entries_of(values), file_path=lambda sha256: Path("/kept") / sha256)
+    assert case.evidence.fill_ups == Path("/kept/ab")
+
+
+def test_a_hybrid_is_refused_also_here():
+    values = values_of(tomllib.loads(example())) | {"vehicle.propulsion": "hybrid"}
+    with pytest.raises(NotCovered, match="hybrids"):
+        case_of(entries_of(values))
