@@ -26,6 +26,7 @@ FILES: Mapping[str, tuple[type, tuple[str, ...]]] = {
     "look_alikes": (records.LookAlike, ("look_alikes.yaml",)),
     "interactions": (records.Interaction, ("interactions.yaml",)),
     "sources": (records.Source, ("sources.yaml",)),
+    "method": (records.MethodNumber, ("method.yaml",)),
     "source_classes": (records.SourceClass, ("source_classes.yaml",)),
 }
 """The record each file holds; several files of one kind are read in the order given."""
@@ -46,6 +47,7 @@ class Catalogue:
     look_alikes: tuple[records.LookAlike, ...]
     interactions: tuple[records.Interaction, ...]
     sources: tuple[records.Source, ...]
+    method: tuple[records.MethodNumber, ...]
     source_classes: tuple[records.SourceClass, ...]
 
     @cached_property
@@ -73,6 +75,11 @@ class Catalogue:
     def caution(self) -> Mapping[str, str]:
         """Caution texts by id."""
         return {entry.id: entry.text for entry in self.cautions}
+
+    @cached_property
+    def number(self) -> Mapping[str, float]:
+        """Numbers of the method by id."""
+        return {entry.id: entry.value for entry in self.method}
 
     def state_named(self, name: str, *, where: str) -> records.State:
         """A state by its id or another name for it.

@@ -401,3 +401,13 @@ class Interaction:
     fact: str
     involves: tuple[str, ...]
     source: str
+
+
+@dataclass(frozen=True)
+class MethodNumber:
+    """A number of the method that belongs to no single cause or check."""
+
+    id: str
+    value: float
+    source: str
+    why: str

@@ -23,11 +23,11 @@ def require_whole(whole: "Catalogue") -> None:
     Raises:
         BadFile: With the entry at fault and what it should have been.
     """
-    for part in ("causes", "checks", "states", "cautions", "stops", "operations", "look_alikes", "sources"):
+    for part in ("causes", "checks", "states", "cautions", "stops", "operations", "look_alikes", "sources", "method"):
         _once(part, [entry.id for entry in getattr(whole, part)])
     _known_everywhere(whole)
     classes = {entry.id for entry in whole.source_classes}
-    for part in ("causes", "checks", "operations", "trim_patterns", "codes", "look_alikes", "states"):
+    for part in ("causes", "checks", "operations", "trim_patterns", "codes", "look_alikes", "states", "method"):
         for entry in getattr(whole, part):
             _sourced(entry, classes, f"{part}: {getattr(entry, 'id', getattr(entry, 'reading', ''))}")
     for cause in whole.causes:

@@ -1,0 +1,208 @@
+"""Findings as evidence: each becomes one piece that says which readings it saw, in order of time."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+
+from lostgallon.causes.catalogue import Catalogue
+from lostgallon.causes.codes import readings_of
+from lostgallon.causes.records import Check, Gauge, Reading
+from lostgallon.causes.reduced import reduced
+from lostgallon.causes.wholeness import CODES_CHECK
+from lostgallon.shop.driven import DriveVerdict
+from lostgallon.shop.notice import NotEnough
+from lostgallon.shop.trouble import BadInput, suggestion
+from lostgallon.shop.units import BASE_UNITS
+from lostgallon.shop.visit import SILENT_RESULTS, Case, Finding
+
+MOST_ODDS = 12.0
+"""A drive log alone multiplies odds by no more than this; chosen."""
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A gauge and the number it read, in the unit the gauge is kept in."""
+
+    gauge: Gauge
+    value: float
+    look: str | None
+
+
+@dataclass(frozen=True)
+class Piece:
+    """What one finding says: readings seen, readings looked for and not seen, a union ("found"), a measured value.
+
+    `odds` multiplies the odds of a cause being present; `older` are causes placed before the good days.
+    """
+
+    check: str
+    seen: tuple[str, ...] = ()
+    unseen: tuple[str, ...] = ()
+    any_of: tuple[str, ...] = ()
+    measured: Measured | None = None
+    odds: Mapping[str, float] = field(default_factory=dict)
+    older: tuple[str, ...] = ()
+    scatter_sd: float | None = None
+    because: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def raised(self) -> tuple[str, ...]:
+        """Readings that read as described."""
+        return (*self.seen, *self.any_of)
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """All pieces in order of time, and what could not be used."""
+
+    pieces: tuple[Piece, ...]
+    not_enough: tuple[NotEnough, ...]
+
+    @property
+    def scatter_sd(self) -> float | None:
+        """The widest scatter a finding has shown, or None."""
+        shown = [piece.scatter_sd for piece in self.pieces if piece.scatter_sd is not None]
+        return max(shown, default=None)
+
+
+def in_time_order(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Findings by their time; those without one first, in the order of the file."""
+    return tuple(sorted(findings, key=lambda finding: finding.at_time or datetime.min))  # noqa: DTZ901 - only to sort
+
+
+def evidence_of(case: Case, catalogue: Catalogue, *, drive: DriveVerdict | None) -> Evidence:
+    """Everything the findings and a recorded drive say, in order of time.
+
+    Args:
+        case: The case with its findings.
+        catalogue: The catalogue.
+        drive: What a recorded drive says, or None.
+
+    Raises:
+        BadInput: If a finding names a check, reading or code that does not exist; the nearest is suggested.
+    """
+    pieces: list[Piece] = []
+    missing: list[NotEnough] = []
+    for number, finding in enumerate(in_time_order(case.findings), start=1):
+        where = f"[[finding]] {number} ({finding.check})"
+        check = catalogue.check_named(finding.check, where=f"[[finding]] {number}, check")
+        piece = piece_of(finding, check, case=case, catalogue=catalogue, where=where)
+        if piece is None and finding.value:
+            missing.append(_unused(check))
+        if piece is not None:
+            pieces = [*_without_repeat(pieces, finding, case), piece]
+    if drive is not None and drive.pattern:
+        pieces.append(_drive_piece(drive, catalogue))
+    return Evidence(tuple(pieces), tuple(missing))
+
+
+def _without_repeat(pieces: list[Piece], finding: Finding, case: Case) -> list[Piece]:
+    """The pieces so far without what this finding measures again: the latest look at one place counts."""
+    places = {f.place for f in case.findings if f.check == finding.check and f.result not in SILENT_RESULTS}
+    if len(places) > 1:
+        return pieces
+    return [piece for piece in pieces if piece.check != finding.check]
+
+
+def _unused(check: Check) -> NotEnough:
+    return NotEnough(
+        name=f"{check.id}_value_not_used",
+        missing=f"no rule reads the typed value of {check.name.lower()} by itself",
+        would_take='result = "found" or "normal" beside it, or the limit from the service information',
+    )
+
+
+def piece_of(finding: Finding, check: Check, *, case: Case, catalogue: Catalogue, where: str) -> Piece | None:
+    """The piece of evidence of one finding, or None where it moves no belief.
+
+    Raises:
+        BadInput: If a reading or code does not exist, or a value is of a kind the check does not read.
+    """
+    if finding.result in SILENT_RESULTS:
+        return None
+    named = _named(finding, check, catalogue, where)
+    measured = _measured(finding, check, case) if not named else None
+    if measured is not None:
+        older = check.gauge.sees if check.gauge and finding.before_good_days else ()
+        return Piece(check.id, measured=measured, older=older)
+    tested = _tested(finding, check, case, where) if not named else None
+    piece = _read(finding, check, named=named, tested=tested)
+    if piece is None:
+        return None
+    raised = [reading for reading in check.readings if reading.id in piece.raised]
+    widths = [reading.scatter_sd for reading in raised if reading.scatter_sd is not None]
+    older = tuple(cause for reading in raised for cause, _ in reading.finds) if finding.before_good_days else ()
+    return replace(piece, older=older, scatter_sd=max(widths, default=None))
+
+
+def _named(finding: Finding, check: Check, catalogue: Catalogue, where: str) -> tuple[str, ...]:
+    known = [reading.id for reading in check.readings]
+    for name in finding.reading:
+        if name not in known:
+            expected = f"a reading of {check.id}"
+            raise BadInput(f"{where}, reading", found=f"{name!r}{suggestion(name, known)}", expected=expected)
+    if not finding.codes:
+        return finding.reading
+    if check.id != CODES_CHECK:
+        raise BadInput(f"{where}, codes", found=f"codes under {check.id!r}", expected=f"codes under {CODES_CHECK!r}")
+    return (*finding.reading, *readings_of(finding.codes, catalogue.codes, where=f"{where}, codes"))
+
+
+def _read(finding: Finding, check: Check, *, named: Sequence[str], tested: Mapping[str, bool] | None) -> Piece | None:
+    telling = [reading.id for reading in check.readings if not reading.neutral]
+    if named or finding.codes or finding.reading:
+        return Piece(check.id, seen=tuple(named), unseen=tuple(name for name in telling if name not in named))
+    if tested:
+        seen = tuple(name for name, over in tested.items() if over)
+        return Piece(check.id, seen=seen, unseen=tuple(name for name, over in tested.items() if not over))
+    if finding.result == "normal":
+        return Piece(check.id, unseen=tuple(telling))
+    if finding.result == "found":
+        return Piece(check.id, any_of=check.found_means or tuple(telling))
+    return None
+
+
+def _measured(finding: Finding, check: Check, case: Case) -> Measured | None:
+    gauge = check.gauge
+    if gauge is None or not finding.value or finding.value[0].unit != BASE_UNITS[gauge.kind]:
+        return None
+    value = reduced(finding, gauge.read, normal=gauge.normal, case=case)
+    return None if value is None else Measured(gauge, value, check.looks_at)
+
+
+def _tested(finding: Finding, check: Check, case: Case, where: str) -> Mapping[str, bool] | None:
+    """Readings decided by comparing typed values with their limit."""
+    if not finding.value:
+        return None
+    decided = {}
+    for reading in check.readings:
+        over = _over(finding, reading, case, where)
+        if over is not None:
+            decided[reading.id] = over
+    if finding.result == "found" and not any(decided.values()):
+        return None
+    return decided or None
+
+
+def _over(finding: Finding, reading: Reading, case: Case, where: str) -> bool | None:
+    test = reading.value
+    if test is None or finding.value[0].unit != BASE_UNITS[test.kind]:
+        return None
+    value = reduced(finding, test.read, normal=0.0, case=case)
+    if value is None:
+        return None
+    limit = finding.limit
+    if limit is not None and limit.unit != BASE_UNITS[test.kind]:
+        raise BadInput(f"{where}, limit", found=limit.typed, expected=f"a limit of the kind of {finding.value[0].typed}")
+    if test.above is not None:
+        return value > (limit.number if limit else test.above)
+    return value < (limit.number if limit else test.below or 0.0)
+
+
+def _drive_piece(drive: DriveVerdict, catalogue: Catalogue) -> Piece:
+    odds, because = {}, {}
+    for pattern in drive.pattern:
+        if pattern.cause in catalogue.cause:
+            odds[pattern.cause] = min(max(pattern.likelihood_ratio, 1.0 / MOST_ODDS), MOST_ODDS)
+            because[pattern.cause] = pattern.because
+    return Piece("drive_log", odds=odds, because=because)

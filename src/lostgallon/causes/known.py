@@ -1,0 +1,47 @@
+"""What a case states outright: season, and a fuel blend or an ethanol share given for both periods."""
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from lostgallon.causes.catalogue import Catalogue
+from lostgallon.causes.columns import Effects
+from lostgallon.causes.population import Known
+from lostgallon.physics.coefficients import value_of
+from lostgallon.shop.spread import Floats
+from lostgallon.shop.visit import Case
+
+BLEND, ETHANOL = "winter_fuel_blend", "ethanol_content"
+
+
+def stated_causes(case: Case, catalogue: Catalogue) -> tuple[str, ...]:
+    """Causes the case states for both periods, which are therefore no matter of belief."""
+    stated = []
+    if case.then.fuel_blend is not None and case.now.fuel_blend is not None:
+        stated.append(BLEND)
+    if case.then.ethanol_share is not None and case.now.ethanol_share is not None:
+        stated.append(ETHANOL)
+    return tuple(name for name in stated if name in catalogue.cause)
+
+
+def known_of(case: Case, effects: Effects, catalogue: Catalogue) -> Known:
+    """Season and stated fuel as logs of now over then, shape (members,) each."""
+    number = catalogue.number
+    season = effects.season_log if any(cause.context == "season" for cause in catalogue.causes) else None
+    if season is None or case.then.ambient_c == case.now.ambient_c:
+        season = np.zeros_like(effects.season_log)
+    stated = _stated_logs(case, effects)
+    names = stated_causes(case, catalogue)
+    return Known(
+        season_log=season,
+        season_sd=number["season_use_sd"],
+        stated={name: stated[name] for name in names},
+    )
+
+
+def _stated_logs(case: Case, effects: Effects) -> Mapping[str, Floats]:
+    """The blend's log without its ethanol, and the ethanol's, shape (members,) each."""
+    less = value_of("ethanol_energy")
+    energy = [1.0 - less * (period.ethanol_share or 0.0) for period in (case.then, case.now)]
+    ethanol = float(np.log(energy[0] / energy[1]))
+    return {BLEND: effects.blend_log - ethanol, ETHANOL: np.full_like(effects.blend_log, ethanol)}

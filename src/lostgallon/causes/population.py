@@ -1,0 +1,346 @@
+"""A population of stories about one vehicle, moved by Gibbs steps: which causes, since when, how severe.
+
+Everything is vectorized over draws; the loop runs over columns. Arrays are (columns, draws) so that one column is
+contiguous. Method and its checks: docs/causes.md.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lostgallon.causes.columns import Column, Effects
+from lostgallon.causes.economy import Economy
+from lostgallon.causes.factors import Factors
+from lostgallon.shop.spread import Floats
+
+Index = NDArray[np.intp]
+ABSENT, NEW, OLD = 0, 1, 2
+KEEP, RENEW = 0.8, 0.6  # preconditioned Crank-Nicolson step; squares add to one (Cotter et al., 2013, Stat. Sci. 28)
+SWAPS_PER_COLUMN = 0.3
+PERCEPTION = "display_or_price_perception"
+
+
+@dataclass(frozen=True)
+class Known:
+    """What is not a bit: season by member, with the width of the owner's real use, and terms the case states.
+
+    `stated` holds logs of now over then by cause, shape (members,) each.
+    """
+
+    season_log: Floats
+    season_sd: float
+    stated: Mapping[str, Floats]
+
+    def total(self, member: Index, z: Floats) -> Floats:
+        """Log of now over then by all that is known, shape (draws,)."""
+        total = self.season(member, z)
+        for log in self.stated.values():
+            total = total + log[member]
+        return total
+
+    def season(self, member: Index, z: Floats) -> Floats:
+        """Log of now over then by season, shape (draws,); z is the standard normal of the owner's use."""
+        factor: Floats = np.exp(self.season_sd * z - 0.5 * self.season_sd**2)
+        return self.season_log[member] * factor
+
+
+@dataclass(frozen=True)
+class Model:
+    """What stays the same while stories move."""
+
+    columns: tuple[Column, ...]
+    effects: Effects
+    economy: Economy
+    known: Known
+    seen_power: float
+
+    @cached_property
+    def perception(self) -> int | None:
+        """The column that says whether the owner was misled."""
+        ids = [column.id for column in self.columns]
+        return ids.index(PERCEPTION) if PERCEPTION in ids and self.economy.misled else None
+
+    @cached_property
+    def log_prior(self) -> Floats:
+        """Logs of absent, new and old, shape (columns, 3)."""
+        return np.array([column.log_prior for column in self.columns])
+
+    def sized(self, column: int, z: Floats, member: Index) -> tuple[Floats, Floats, Floats]:
+        """Amount of the condition, log-effect on fuel, and ease of being seen, each of shape (draws,)."""
+        what = self.columns[column]
+        seen = what.seen(z, power=self.seen_power)
+        amount = what.amount(z)
+        if what.cause is None or what.cause.condition is None:
+            return amount, np.zeros_like(z), seen
+        return amount, self.effects.log_effect(what.cause.condition, amount, member), seen
+
+
+@dataclass
+class Stories:
+    """The draws. `state`, `z`, `amount`, `effect` and `seen` have shape (columns, draws)."""
+
+    member: Index
+    season_z: Floats
+    state: NDArray[np.int8]
+    z: Floats
+    amount: Floats
+    effect: Floats
+    seen: Floats
+
+    @property
+    def draws(self) -> int:
+        """How many stories."""
+        return self.member.size
+
+    def taken(self, index: Index) -> "Stories":
+        """The stories at an index, with repeats."""
+        return Stories(
+            self.member[index],
+            self.season_z[index],
+            *(np.take(part, index, axis=1) for part in (self.state, self.z, self.amount, self.effect, self.seen)),
+        )
+
+    def causes_log(self, known: Known) -> Floats:
+        """Sum of the logs of everything that came since the good days, shape (draws,)."""
+        new: Floats = np.einsum("cd,cd->d", self.state == NEW, self.effect)
+        return new + known.total(self.member, self.season_z)
+
+    def misled(self, model: Model) -> Index:
+        """1 where the owner was misled, shape (draws,)."""
+        if model.perception is None:
+            return np.zeros(self.draws, dtype=np.intp)
+        return (self.state[model.perception] > ABSENT).astype(np.intp)
+
+
+def fresh(model: Model, draws: int, rng: np.random.Generator) -> Stories:
+    """Stories from the prior.
+
+    Args:
+        model: Columns, effects and figures of the case.
+        draws: How many.
+        rng: Source of randomness.
+    """
+    size = len(model.columns)
+    member = rng.integers(model.known.season_log.size, size=draws).astype(np.intp)
+    z = rng.standard_normal((size, draws))
+    chance = rng.random((size, draws))
+    prior = np.exp(model.log_prior)
+    state = np.where(chance < prior[:, 1:2], NEW, np.where(chance < prior[:, 1:2] + prior[:, 2:3], OLD, ABSENT))
+    parts = [model.sized(column, z[column], member) for column in range(size)]
+    amount, effect, seen = (np.array([part[which] for part in parts]) for which in range(3))
+    return Stories(member, rng.standard_normal(draws), state.astype(np.int8), z, amount, effect, seen)
+
+
+def log_weights(stories: Stories, factors: Factors) -> Floats:
+    """Log-likelihood of findings alone (not of then and now), shape (draws,)."""
+    new, old = stories.state == NEW, stories.state == OLD
+    total = (factors.new @ (new * stories.seen)) + (factors.old @ (old * stories.seen))
+    total = total + factors.sure_new @ new + factors.sure_old @ old
+    for row in factors.rows:
+        miss = row.new @ (new * stories.seen) + row.old @ (old * stories.seen)
+        total = total + row.log_likelihood(miss, row.masks @ (new | old))
+    for gauge in factors.gauges:
+        present = (new | old)[list(gauge.at)]
+        amount = (present * stories.amount[list(gauge.at)]).sum(axis=0)
+        spoiled = (stories.state[gauge.look] > ABSENT).astype(float) if gauge.look is not None else 0.0 * amount
+        total = total + gauge.log_likelihood(amount, spoiled)
+    return np.asarray(total, dtype=np.float64)
+
+
+def effective_share(log_weight: Floats) -> float:
+    """Effective share of a weighted population: (sum w)^2 / (n sum w^2) (Kong, 1992)."""
+    weight = np.exp(log_weight - log_weight.max())
+    return float(weight.sum() ** 2 / (weight.size * (weight**2).sum()))
+
+
+def resampled(stories: Stories, log_weight: Floats, rng: np.random.Generator) -> Stories:
+    """Stories drawn in proportion to their weight, systematically (Kitagawa, 1996)."""
+    weight = np.exp(log_weight - log_weight.max())
+    edges = np.cumsum(weight) / weight.sum()
+    places = (np.arange(stories.draws) + rng.random()) / stories.draws
+    return stories.taken(np.minimum(np.searchsorted(edges, places), stories.draws - 1))
+
+
+class Mover:
+    """Moves stories so that they agree with then, now and all factors; keeps running sums while it does."""
+
+    def __init__(self, model: Model, factors: Factors, stories: Stories) -> None:
+        self.model, self.factors, self.stories = model, factors, stories
+        self.rows_of = [
+            [(n, row) for n, row in enumerate(factors.rows) if row.new[j] or row.old[j] or row.masks[j]]
+            for j in range(len(model.columns))
+        ]
+        self.gauges_of = [
+            [(n, gauge) for n, gauge in enumerate(factors.gauges) if j in gauge.at or j == gauge.look]
+            for j in range(len(model.columns))
+        ]
+        self._sum_up()
+
+    def _sum_up(self) -> None:
+        stories = self.stories
+        new, old = stories.state == NEW, stories.state == OLD
+        self.misled = stories.misled(self.model)
+        self.total = stories.causes_log(self.model.known)
+        shape = (len(self.factors.rows), stories.draws)
+        self.miss, self.mask = np.zeros(shape), np.zeros(shape)
+        for n, row in enumerate(self.factors.rows):
+            self.miss[n] = row.new @ (new * stories.seen) + row.old @ (old * stories.seen)
+            self.mask[n] = row.masks @ (new | old)
+        self.read = np.zeros((len(self.factors.gauges), stories.draws))
+        self.spoiled = np.zeros_like(self.read)
+        for n, gauge in enumerate(self.factors.gauges):
+            self.read[n] = ((new | old)[list(gauge.at)] * stories.amount[list(gauge.at)]).sum(axis=0)
+            if gauge.look is not None:
+                self.spoiled[n] = stories.state[gauge.look] > ABSENT
+
+    def sweep(self, rng: np.random.Generator) -> Floats:
+        """One pass over season and all columns, then label swaps.
+
+        Returns:
+            Mean conditional probabilities of absent, new and old, shape (columns, 3): smoother than counting.
+        """
+        self._move_season(rng)
+        chances = np.zeros((len(self.model.columns), 3))
+        for column in rng.permutation(len(self.model.columns)):
+            chances[column] = self._move_column(int(column), rng)
+        self._swap(chances, rng)
+        return chances
+
+    def _move_season(self, rng: np.random.Generator) -> None:
+        stories, known = self.stories, self.model.known
+        if known.season_sd == 0.0 or not known.season_log.any():
+            return
+        proposed = KEEP * stories.season_z + RENEW * rng.standard_normal(stories.draws)
+        change = known.season(stories.member, proposed) - known.season(stories.member, stories.season_z)
+        gain = self._economy(self.total + change) - self._economy(self.total)
+        accepted = np.log(rng.random(stories.draws)) < gain
+        stories.season_z = np.where(accepted, proposed, stories.season_z)
+        self.total = self.total + np.where(accepted, change, 0.0)
+
+    def _economy(self, total: Floats, misled: Index | None = None) -> Floats:
+        return self.model.economy.log_likelihood(total, self.misled if misled is None else misled)
+
+    def _move_column(self, j: int, rng: np.random.Generator) -> Floats:
+        log_prior = self.model.log_prior[j]
+        if np.isneginf(log_prior[1]) and np.isneginf(log_prior[2]):
+            return np.array([1.0, 0.0, 0.0])
+        self._lift_out(j)
+        self._move_severity(j, rng)
+        options = np.stack([log_prior[state] + self._option(j, state) for state in (ABSENT, NEW, OLD)])
+        weight = np.exp(options - options.max(axis=0))
+        edges = np.cumsum(weight, axis=0)
+        chosen = rng.random(self.stories.draws) * edges[2]
+        self.stories.state[j] = (chosen > edges[0]).astype(np.int8) + (chosen > edges[1])
+        self._put_back(j)
+        mean: Floats = (weight / edges[2]).mean(axis=1)
+        return mean
+
+    def _lift_out(self, j: int) -> None:
+        self._add(j, -1.0)
+
+    def _put_back(self, j: int) -> None:
+        self._add(j, 1.0)
+        if j == self.model.perception:
+            self.misled = self.stories.misled(self.model)
+
+    def _add(self, j: int, sign: float) -> None:
+        stories = self.stories
+        new, old = stories.state[j] == NEW, stories.state[j] == OLD
+        self.total += sign * new * stories.effect[j]
+        for n, row in self.rows_of[j]:
+            self.miss[n] += sign * stories.seen[j] * (row.new[j] * new + row.old[j] * old)
+            if row.masks[j]:
+                self.mask[n] += sign * row.masks[j] * (new | old)
+        for n, gauge in self.gauges_of[j]:
+            if j == gauge.look:
+                self.spoiled[n] += sign * (new | old)
+            else:
+                self.read[n] += sign * stories.amount[j] * (new | old)
+
+    def _option(self, j: int, state: int, sizes: tuple[Floats, Floats, Floats] | None = None) -> Floats:
+        """Log-likelihood with column j in one state, the sums being without it, shape (draws,)."""
+        stories, factors = self.stories, self.factors
+        amount, effect, seen = sizes or (stories.amount[j], stories.effect[j], stories.seen[j])
+        misled = None if j != self.model.perception else np.full(stories.draws, int(state != ABSENT), dtype=np.intp)
+        total = self._economy(self.total + effect if state == NEW else self.total, misled)
+        present = float(state != ABSENT)
+        if state == NEW:
+            total = total + factors.new[j] * seen + factors.sure_new[j]
+        elif state == OLD:
+            total = total + factors.old[j] * seen + factors.sure_old[j]
+        for n, row in self.rows_of[j]:
+            part = row.new[j] if state == NEW else row.old[j] * present
+            miss = self.miss[n] + part * seen if part else self.miss[n]
+            total = total + row.log_likelihood(miss, self.mask[n] + row.masks[j] * present)
+        for n, gauge in self.gauges_of[j]:
+            spoiled = self.spoiled[n] + present if j == gauge.look else self.spoiled[n]
+            read = self.read[n] + present * amount if j != gauge.look else self.read[n]
+            total = total + gauge.log_likelihood(np.maximum(read, 0.0), spoiled)
+        return total
+
+    def _move_severity(self, j: int, rng: np.random.Generator) -> None:
+        """A step of z: fresh from the prior where absent, accepted by likelihood where present."""
+        stories = self.stories
+        if self.model.columns[j].cause is None or self.model.columns[j].cause.severity is None:  # type: ignore[union-attr]
+            return
+        absent = stories.state[j] == ABSENT
+        step = rng.standard_normal(stories.draws)
+        proposed = np.where(absent, step, KEEP * stories.z[j] + RENEW * step)
+        sizes = self.model.sized(j, proposed, stories.member)
+        accepted = absent.copy()
+        for state in (NEW, OLD):
+            there = stories.state[j] == state
+            if there.any():
+                gain = self._option(j, state, sizes) - self._option(j, state)
+                accepted |= there & (np.log(rng.random(stories.draws)) < gain)
+        stories.z[j] = np.where(accepted, proposed, stories.z[j])
+        for kept, better in zip((stories.amount, stories.effect, stories.seen), sizes, strict=True):
+            kept[j] = np.where(accepted, better, kept[j])
+
+    def _swap(self, chances: Floats, rng: np.random.Generator) -> None:
+        """Exchange the states of two columns at once: stories that explain the same loss by another cause."""
+        doubt = chances[:, 0] * (1.0 - chances[:, 0])
+        open_columns = np.flatnonzero(doubt > 1e-6)
+        if open_columns.size < 2:
+            return
+        weight = np.sqrt(doubt[open_columns])
+        for _ in range(max(1, int(SWAPS_PER_COLUMN * open_columns.size))):
+            one, other = rng.choice(open_columns, size=2, replace=False, p=weight / weight.sum())
+            self._swap_pair(int(one), int(other), rng)
+
+    def _swap_pair(self, one: int, other: int, rng: np.random.Generator) -> None:
+        stories, prior = self.stories, self.model.log_prior
+        before = stories.state[[one, other]].copy()
+        if self.model.perception in (one, other) or not (before[0] != before[1]).any():
+            return
+        was = self._joint((one, other)) + prior[one, before[0]] + prior[other, before[1]]
+        self._lift_out(one)
+        self._lift_out(other)
+        stories.state[[one, other]] = before[::-1]
+        self._put_back(one)
+        self._put_back(other)
+        is_now = self._joint((one, other)) + prior[one, before[1]] + prior[other, before[0]]
+        with np.errstate(invalid="ignore"):
+            accepted = np.log(rng.random(stories.draws)) < is_now - was
+        self._lift_out(one)
+        self._lift_out(other)
+        stories.state[[one, other]] = np.where(accepted, before[::-1], before)
+        self._put_back(one)
+        self._put_back(other)
+
+    def _joint(self, columns: Sequence[int]) -> Floats:
+        """Log-likelihood of everything two columns touch, at the states as they stand, shape (draws,)."""
+        stories, factors = self.stories, self.factors
+        total = self._economy(self.total)
+        for j in columns:
+            new, old = stories.state[j] == NEW, stories.state[j] == OLD
+            total = total + new * (factors.new[j] * stories.seen[j] + factors.sure_new[j])
+            total = total + old * (factors.old[j] * stories.seen[j] + factors.sure_old[j])
+        for n, row in dict(pair for j in columns for pair in self.rows_of[j]).items():
+            total = total + row.log_likelihood(self.miss[n], self.mask[n])
+        for n, gauge in dict(pair for j in columns for pair in self.gauges_of[j]).items():
+            total = total + gauge.log_likelihood(np.maximum(self.read[n], 0.0), self.spoiled[n])
+        return total
