@@ -46,14 +46,14 @@ class Economy:
     @cached_property
     def _tables(self) -> Floats:
         causes = np.arange(-REACH, REACH + STEP / 2.0, STEP)
-        return np.concatenate([self._log_likelihood(causes, misled) for misled in (False, True)])
+        return np.concatenate([self._log_likelihood(causes, misled) for misled in (0.0, 1.0)])
 
-    def _log_likelihood(self, causes_log: Floats, misled: bool) -> Floats:
-        extra_mean, extra_sd = self.misled if misled and self.misled else (0.0, 0.0)
-        left = self.stated_log - causes_log - extra_mean
+    def _log_likelihood(self, causes_log: Floats, misled: float) -> Floats:
+        extra_mean, extra_sd = self.misled or (0.0, 0.0)
+        left = self.stated_log - causes_log - extra_mean * misled
         terms = []
         for weight, mean, sd in self.remainder:
-            variance = sd**2 + self.scatter_sd**2 + self.statement_sd**2 + extra_sd**2
+            variance = sd**2 + self.scatter_sd**2 + self.statement_sd**2 + extra_sd**2 * misled
             terms.append(math.log(weight / math.sqrt(variance)) - 0.5 * (left - mean) ** 2 / variance)
         total: Floats = np.logaddexp(*terms)
         return total
@@ -85,7 +85,7 @@ class Economy:
         """
         extra_mean, extra_sd = self.misled or (0.0, 0.0)
         left = self.stated_log - causes_log - extra_mean * misled
-        error_var = self.statement_sd**2 + (extra_sd**2) * misled
+        error_var = np.asarray(self.statement_sd**2 + extra_sd**2 * misled, dtype=np.float64)
         remainder = self._remainder_drawn(left, error_var, rng)
         left = left - remainder
         scatter_var = self.scatter_sd**2

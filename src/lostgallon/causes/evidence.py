@@ -193,7 +193,9 @@ def _over(finding: Finding, reading: Reading, case: Case, where: str) -> bool | 
         return None
     limit = finding.limit
     if limit is not None and limit.unit != BASE_UNITS[test.kind]:
-        raise BadInput(f"{where}, limit", found=limit.typed, expected=f"a limit of the kind of {finding.value[0].typed}")
+        raise BadInput(
+            f"{where}, limit", found=limit.typed, expected=f"a limit of the kind of {finding.value[0].typed}"
+        )
     if test.above is not None:
         return value > (limit.number if limit else test.above)
     return value < (limit.number if limit else test.below or 0.0)

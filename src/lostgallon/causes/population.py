@@ -98,9 +98,13 @@ class Stories:
     def taken(self, index: Index) -> "Stories":
         """The stories at an index, with repeats."""
         return Stories(
-            self.member[index],
-            self.season_z[index],
-            *(np.take(part, index, axis=1) for part in (self.state, self.z, self.amount, self.effect, self.seen)),
+            member=self.member[index],
+            season_z=self.season_z[index],
+            state=np.take(self.state, index, axis=1),
+            z=np.take(self.z, index, axis=1),
+            amount=np.take(self.amount, index, axis=1),
+            effect=np.take(self.effect, index, axis=1),
+            seen=np.take(self.seen, index, axis=1),
         )
 
     def causes_log(self, known: Known) -> Floats:
@@ -112,7 +116,8 @@ class Stories:
         """1 where the owner was misled, shape (draws,)."""
         if model.perception is None:
             return np.zeros(self.draws, dtype=np.intp)
-        return (self.state[model.perception] > ABSENT).astype(np.intp)
+        misled: Index = (self.state[model.perception] > ABSENT).astype(np.intp)
+        return misled
 
 
 def fresh(model: Model, draws: int, rng: np.random.Generator) -> Stories:

@@ -93,7 +93,7 @@ def model_of(
     return Model(columns.columns, effects, economy, known, number["severity_seen_power"]), columns
 
 
-def weigh(
+def weigh(  # noqa: PLR0913 - one visit has this many sources of evidence
     case: Case,
     effects: Effects,
     catalogue: Catalogue,
@@ -232,7 +232,7 @@ def _laid_out(inside: Inside, catalogue: Catalogue, *, chances: Floats, scatter:
     place = {column.id: n for n, column in enumerate(model.columns) if column.cause is not None}
     sure = _sure_logs(model.known, stories, scatter)
     for n, cause in enumerate(catalogue.causes):
-        name = cause.context if cause.context in sure else cause.id
+        name = cause.context or cause.id
         if cause.id in place and cause.id != PERCEPTION:
             j = place[cause.id]
             new[:, n], old[:, n] = stories.state[j] == NEW, stories.state[j] == OLD
@@ -269,4 +269,3 @@ def with_more(inside: Inside, piece: Piece, catalogue: Catalogue, *, rng: np.ran
     evidence = Evidence(pieces, inside.evidence.not_enough)
     after = replace(inside, evidence=evidence, factors=factors, stories=stories)
     return weighed(after, catalogue, chances=chances, rng=rng)
-
