@@ -6,7 +6,7 @@ from functools import cache, cached_property
 from importlib import resources
 from typing import Any
 
-from lostgallon.causes import records
+from lostgallon.causes import records, tables
 from lostgallon.causes.strict import build
 from lostgallon.causes.wholeness import require_whole
 from lostgallon.shop.trouble import BadFile, BadInput, suggestion
@@ -18,16 +18,16 @@ FILES: Mapping[str, tuple[type, tuple[str, ...]]] = {
     ),
     "checks": (records.Check, ("checks_questions.yaml", "checks_chassis.yaml", "checks_engine.yaml")),
     "states": (records.State, ("states.yaml",)),
-    "cautions": (records.Caution, ("cautions.yaml",)),
-    "stops": (records.SafetyStop, ("safety_stops.yaml",)),
+    "cautions": (tables.Caution, ("cautions.yaml",)),
+    "stops": (tables.SafetyStop, ("safety_stops.yaml",)),
     "operations": (records.Operation, ("operations.yaml",)),
-    "trim_patterns": (records.TrimPattern, ("trim_patterns.yaml",)),
-    "codes": (records.CodeGroup, ("codes.yaml",)),
-    "look_alikes": (records.LookAlike, ("look_alikes.yaml",)),
-    "interactions": (records.Interaction, ("interactions.yaml",)),
-    "sources": (records.Source, ("sources.yaml",)),
-    "method": (records.MethodNumber, ("method.yaml",)),
-    "source_classes": (records.SourceClass, ("source_classes.yaml",)),
+    "trim_patterns": (tables.TrimPattern, ("trim_patterns.yaml",)),
+    "codes": (tables.CodeGroup, ("codes.yaml",)),
+    "look_alikes": (tables.LookAlike, ("look_alikes.yaml",)),
+    "interactions": (tables.Interaction, ("interactions.yaml",)),
+    "sources": (tables.Source, ("sources.yaml",)),
+    "method": (tables.MethodNumber, ("method.yaml",)),
+    "source_classes": (tables.SourceClass, ("source_classes.yaml",)),
 }
 """The record each file holds; several files of one kind are read in the order given."""
 
@@ -39,16 +39,16 @@ class Catalogue:
     causes: tuple[records.Cause, ...]
     checks: tuple[records.Check, ...]
     states: tuple[records.State, ...]
-    cautions: tuple[records.Caution, ...]
-    stops: tuple[records.SafetyStop, ...]
+    cautions: tuple[tables.Caution, ...]
+    stops: tuple[tables.SafetyStop, ...]
     operations: tuple[records.Operation, ...]
-    trim_patterns: tuple[records.TrimPattern, ...]
-    codes: tuple[records.CodeGroup, ...]
-    look_alikes: tuple[records.LookAlike, ...]
-    interactions: tuple[records.Interaction, ...]
-    sources: tuple[records.Source, ...]
-    method: tuple[records.MethodNumber, ...]
-    source_classes: tuple[records.SourceClass, ...]
+    trim_patterns: tuple[tables.TrimPattern, ...]
+    codes: tuple[tables.CodeGroup, ...]
+    look_alikes: tuple[tables.LookAlike, ...]
+    interactions: tuple[tables.Interaction, ...]
+    sources: tuple[tables.Source, ...]
+    method: tuple[tables.MethodNumber, ...]
+    source_classes: tuple[tables.SourceClass, ...]
 
     @cached_property
     def cause(self) -> Mapping[str, records.Cause]:

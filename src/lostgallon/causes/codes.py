@@ -3,7 +3,7 @@
 import re
 from collections.abc import Sequence
 
-from lostgallon.causes.records import CodeGroup
+from lostgallon.causes.tables import CodeGroup
 from lostgallon.shop.trouble import BadInput
 
 _CODE = re.compile(r"[PBCU][0-3][0-9A-F]{3}")
