@@ -290,11 +290,15 @@ class Operation:
     follow_up: tuple[str, ...]
     re_measure: str | None = None
     cold_engine: bool = False
+    other_grounds: str = ""
 
 
 @dataclass(frozen=True)
 class State:
-    """A state of access: what it takes to open and close, what it blocks, and the cautions it carries."""
+    """A state of access: what it takes to open and close, what it blocks, and the cautions it carries.
+
+    `to_open` and `to_close` are the work itself, as one would tell a colleague.
+    """
 
     id: str
     name: str
@@ -309,3 +313,5 @@ class State:
     cautions: tuple[str, ...] = ()
     note: str = ""
     cold_engine: bool = False
+    to_open: str = ""
+    to_close: str = ""

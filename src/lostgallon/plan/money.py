@@ -4,7 +4,6 @@ Yearly fuel saved = (distance per year / 100 km) * per_100km * sum over months o
 the month's share of a year's distance and weather_m how strongly the cause acts in that month against now.
 """
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -146,19 +145,10 @@ def price_of(minutes: float, parts: Spread, *, shop: Shop) -> Price:
     return Price(minutes, parts, labor, fee + taxes)
 
 
-@dataclass(frozen=True)
-class Worth:
-    """What a correction is worth over the owner's horizon, in money, against its price.
+def worth_of(yearly_money: Floats, present: Bools, *, price: float, harm_if_left: float, horizon_years: float) -> float:
+    """Expected worth of a correction in money: fuel over the horizon and the harm avoided, less the price.
 
-    `expected` counts the draws in which the cause is not there: then the price and a wrong part are lost.
-    """
-
-    expected: float
-    saved_if_present: float
-
-
-def worth_of(yearly_money: Floats, present: Bools, *, price: float, harm_if_left: float, horizon_years: float) -> Worth:
-    """Expected worth: horizon years of fuel and the harm avoided where the cause is there, less the price.
+    Where the cause is not there, the price and a wrong part are lost.
 
     Args:
         yearly_money: Money saved in a year per draw, 0 where the cause is not there, shape (draws,).
@@ -169,6 +159,4 @@ def worth_of(yearly_money: Floats, present: Bools, *, price: float, harm_if_left
     """
     there = float(np.mean(present))
     fuel = horizon_years * float(np.mean(yearly_money))
-    expected = fuel + there * harm_if_left - price - (1.0 - there) * WRONG_PART_MONEY
-    saved = fuel / there if there > 0.0 else math.nan
-    return Worth(expected, saved)
+    return fuel + there * harm_if_left - price - (1.0 - there) * WRONG_PART_MONEY

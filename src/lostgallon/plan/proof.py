@@ -99,14 +99,15 @@ FILLS = (
     "what the module has learned needs it to settle. Then pool {tanks} fills: all fuel over all distance."
 )
 
+TOO_SMALL = "The change is too small for fills to prove: the measured value before and after is the proof."
+
 
 def proof_of(
-    case: Case, after: After, *, corrected: bool, rng: np.random.Generator, scatter: float = TANK_SCATTER
+    after: After, *, corrected: bool, rng: np.random.Generator, scatter: float = TANK_SCATTER
 ) -> tuple[Proof, NotEnough | None]:
     """The proof record, and what can't be proven where the step is too small.
 
     Args:
-        case: For its date and weather.
         after: Use after the work, and had it done nothing.
         corrected: Whether anything is corrected today.
         rng: Random generator for the tanks' scatter.
@@ -123,7 +124,7 @@ def proof_of(
         missing = f"the expected change is {step:.1%}, less than any sensible number of tanks can show".replace(
             "%", " %"
         )
-        rule = f"{FILLS.format(tanks=LEAST_TANKS)} The change is too small for fills to prove; the measured value is the proof."
+        rule = f"{FILLS.format(tanks=LEAST_TANKS)} {TOO_SMALL}"
         return Proof(expected, None, rule), NotEnough(
             "proof_by_fills", missing, "the same measurement before and after"
         )

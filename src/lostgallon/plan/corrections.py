@@ -1,0 +1,183 @@
+"""Every correction worth a word: its two prices, what it saves this owner, and the rule's answer before the clock."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from lostgallon.causes.catalogue import Catalogue
+from lostgallon.causes.records import Cause, Money, Operation
+from lostgallon.plan.access import Standing
+from lostgallon.plan.advice import MENTIONED, Answer, Grounds, judge
+from lostgallon.plan.belief import Belief
+from lostgallon.plan.money import (
+    Price,
+    months_to_pay_back,
+    parts_spread,
+    price_of,
+    saved_l_per_100km,
+    saved_l_per_year,
+    weather_by_month,
+    worth_of,
+)
+from lostgallon.plan.tasks import spoiled_by
+from lostgallon.plan.ways import Way, minutes_alone, minutes_now, way_now
+from lostgallon.shop.spread import Bools, Floats, Spread, spread_of
+from lostgallon.shop.visit import Case
+
+NO_CORRECTION = frozenset({"explain", "owner_log"})
+FREE_MONEY, FREE_MINUTES = 5.0, 5.0
+"""Up to here a correction is an adjustment or a word of advice: nobody weighs it against fuel; chosen."""
+LONGEST_VISIT_MINUTES = 240.0
+"""Work longer than this is not added to another job; chosen."""
+LEAST_DRAWS = 40
+"""Draws in which a cause is there before a payback is said; chosen."""
+TRUSTED_BELOW = 0.5
+"""From this probability of a fault that spoils a reading on, what that reading shows is read again; chosen."""
+NeedOf = Callable[[Operation, str], str]
+
+
+@dataclass(frozen=True)
+class Considered:
+    """A correction under consideration.
+
+    Attributes:
+        operation: The work.
+        cause: The cause it removes.
+        there: Probability that the cause is present, new or old.
+        present: Draws in which it is, shape (draws,).
+        way: The cheapest way to it as the vehicle stands.
+        now: Price as the vehicle stands.
+        alone: Price on a visit of its own.
+        per_100km: Fuel per distance saved at today's weather, 0 where the cause is not there, shape (draws,), L/100 km.
+        weather: How strongly it acts in each month, shape (12,).
+        yearly_l: Liters saved in a year, shape (draws,).
+        worth_money: Expected worth over the horizon less today's price and the risk of a wrong part.
+        answer: The rule's answer before the clock.
+    """
+
+    operation: Operation
+    cause: Cause
+    there: float
+    present: Bools
+    way: Way
+    now: Price
+    alone: Price
+    per_100km: Floats
+    weather: Floats
+    yearly_l: Floats
+    worth_money: float
+    answer: Answer
+
+
+def considered(
+    case: Case, belief: Belief, catalogue: Catalogue, *, standing: Standing, need: NeedOf
+) -> tuple[Considered, ...]:
+    """The corrections that are likely enough, or shown by a finding, to be spoken about; likeliest first.
+
+    Args:
+        case: The case.
+        belief: The weighing.
+        catalogue: The catalogue.
+        standing: How the vehicle stands.
+        need: Gives the recorded need of an operation for a cause in words (plan/need.py).
+    """
+    found: list[Considered] = []
+    for index, cause in enumerate(belief.causes):
+        operation = catalogue.operation[cause.operation]
+        if operation.id in NO_CORRECTION:
+            continue
+        shown = need(operation, cause.id)
+        if belief.presence[index] + belief.already_there[index] >= MENTIONED or shown:
+            found.append(_consider(case, belief, index, standing=standing, catalogue=catalogue, shown=shown))
+    found.sort(key=lambda each: (-each.there, each.operation.id))
+    return _read_after_restored(found)
+
+
+def _consider(
+    case: Case, belief: Belief, index: int, *, standing: Standing, catalogue: Catalogue, shown: str
+) -> Considered:
+    cause = belief.causes[index]
+    operation, states = catalogue.operation[cause.operation], catalogue.state
+    parts = parts_spread(operation.parts_money)
+    price = price_of(minutes_now(operation, states, standing=standing), parts, shop=case.shop)
+    present = belief.new[:, index] | belief.old[:, index]
+    per_100km = saved_l_per_100km(
+        belief.now_l_per_100km,
+        belief.log_effect[:, index],
+        present=present,
+        cures_share=0.0 if cause.paper else operation.cures_share.share,
+    )
+    weather = weather_by_month(case, cause.condition)
+    yearly_l = saved_l_per_year(case, per_100km, weather)
+    worth = worth_of(
+        yearly_l * case.use.fuel_price_per_l,
+        present,
+        price=price.total,
+        harm_if_left=_mean(cause.harm_if_left_money),
+        horizon_years=case.shop.horizon_years,
+    )
+    grounds = Grounds(
+        there=float(belief.presence[index] + belief.already_there[index]),
+        old=float(belief.already_there[index]),
+        need=shown,
+        confirm=tuple(catalogue.check[check].name for check in operation.confirmed_by),
+        expected_worth=worth,
+        saves_fuel=not cause.paper,
+        free=price.minutes <= FREE_MINUTES and price.parts.p50 <= FREE_MONEY,
+        other_grounds=operation.other_grounds,
+        alone_only="longer than this visit can take in" if price.minutes > LONGEST_VISIT_MINUTES else "",
+    )
+    return Considered(
+        operation=operation,
+        cause=cause,
+        there=grounds.there,
+        present=present,
+        way=way_now(operation, states, standing=standing),
+        now=price,
+        alone=price_of(minutes_alone(operation, states), parts, shop=case.shop),
+        per_100km=per_100km,
+        weather=weather,
+        yearly_l=yearly_l,
+        worth_money=worth,
+        answer=judge(grounds),
+    )
+
+
+def _mean(money: Money) -> float:
+    return (money.low + 4.0 * money.typical + money.high) / 6.0
+
+
+def _read_after_restored(found: Iterable[Considered]) -> tuple[Considered, ...]:
+    """What is judged by a reading that a likely fault spoils waits for that correction and a new reading."""
+    listed = tuple(found)
+    return tuple(_after_what_spoils(each, listed) for each in listed)
+
+
+def _after_what_spoils(each: Considered, found: Iterable[Considered]) -> Considered:
+    spoiling = [
+        other
+        for other in found
+        if other is not each and other.there >= TRUSTED_BELOW and each.cause.condition in spoiled_by(other.operation)
+    ]
+    if each.answer.verdict != "qualifies" or not spoiling:
+        return each
+    first = spoiling[0].operation.name
+    because = f"{each.answer.because}; but that reading can't be trusted before this is done: {first}"
+    return replace(each, answer=Answer("wait", f"after this, and a new reading: {first}", because))
+
+
+def payback_months(each: Considered, case: Case) -> Spread | None:
+    """Months until the fuel has paid today's price, over the draws in which the cause is there.
+
+    By this owner's yearly distance, the months' shares of it, the weather and the fuel price. None where it saves
+    nothing, or where the cause is there in too few draws.
+    """
+    saving = each.present & (each.per_100km > 0.0)
+    if np.count_nonzero(saving) < LEAST_DRAWS or not each.weather.any():
+        return None
+    money = case.use.distance_per_year_km / 100.0 * each.per_100km[saving] * case.use.fuel_price_per_l
+    months = months_to_pay_back(
+        each.now.total, money_per_share=money, month=case.visit.date.month, weather=each.weather
+    )
+    return spread_of(months)

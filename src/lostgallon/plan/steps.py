@@ -1,0 +1,92 @@
+"""A schedule as steps to follow with no further question: when, what, where, how long, caution first."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from lostgallon.causes.catalogue import Catalogue
+from lostgallon.causes.records import Operation
+from lostgallon.plan.access import cautions_for, with_parents
+from lostgallon.plan.tasks import texts
+from lostgallon.plan.work import Piece, Schedule, Task
+from lostgallon.shop.account import PlanStep
+
+LEAST_WAIT_MINUTES = 1.0
+
+
+@dataclass(frozen=True)
+class Telling:
+    """What the steps are told from: tasks by id, the catalogue, the corrections in the plan, the clock or none."""
+
+    tasks: Mapping[str, Task]
+    catalogue: Catalogue
+    corrected: tuple[Operation, ...]
+    now: datetime | None
+
+
+def clock(now: datetime | None, minutes: float) -> str:
+    """A time so many minutes from now in ISO 8601, to the whole minute; empty without a clock."""
+    if now is None:
+        return ""
+    moment = now + timedelta(minutes=minutes)
+    if moment.second >= 30:
+        moment += timedelta(minutes=1)
+    return moment.replace(second=0, microsecond=0).isoformat(timespec="seconds")
+
+
+def steps_of(schedule: Schedule, telling: Telling) -> tuple[PlanStep, ...]:
+    """Every stretch of the schedule as a step, with its waits, in the order of their starts."""
+    steps = [(piece.start_minutes, _step(piece, telling)) for piece in schedule.pieces]
+    steps += [(begin, step) for begin, step in _waits(schedule, telling)]
+    steps.sort(key=lambda timed: timed[0])
+    return tuple(step for _, step in steps)
+
+
+def _times(piece: Piece, telling: Telling) -> tuple[str, str]:
+    return clock(telling.now, piece.start_minutes), clock(telling.now, piece.end_minutes)
+
+
+def _step(piece: Piece, telling: Telling) -> PlanStep:
+    start, end = _times(piece, telling)
+    if piece.kind == "release":
+        return release_step(telling, start, end)
+    if piece.kind in {"open", "close"}:
+        return _mode_step(piece, telling, start, end)
+    task = telling.tasks[piece.owner]
+    if piece.waits_for is not None:
+        return PlanStep(f"Read: {task.what}", piece.kind, start, end, task.says)
+    return PlanStep(task.what, piece.kind, start, end, task.says, task.cautions)
+
+
+def _mode_step(piece: Piece, telling: Telling, start: str, end: str) -> PlanStep:
+    state = telling.catalogue.state[piece.owner]
+    opening = piece.kind == "open"
+    words = (state.to_open if opening else state.to_close) or f"{piece.kind}: {state.name}"
+    cautions = texts(cautions_for([state.id], (), states=telling.catalogue.state), telling.catalogue)
+    own = texts(state.cautions, telling.catalogue)
+    return PlanStep(words[:1].upper() + words[1:], piece.kind, start, end, "", own or cautions[:1])
+
+
+def _waits(schedule: Schedule, telling: Telling) -> Iterable[tuple[float, PlanStep]]:
+    for piece in schedule.pieces:
+        if piece.waits_for is None or piece.wait_minutes < LEAST_WAIT_MINUTES:
+            continue
+        begin = schedule.pieces[piece.waits_for].end_minutes
+        what = f"Runs by itself: {telling.tasks[piece.owner].what}"
+        says = f"{piece.wait_minutes:.0f} min without hands"
+        yield begin, PlanStep(what, "wait", clock(telling.now, begin), clock(telling.now, piece.start_minutes), says)
+
+
+def release_step(telling: Telling, start: str, end: str) -> PlanStep:
+    """The last ten minutes: what has to be torqued, filled, relearned and driven after this work."""
+    opened = [name for work in telling.corrected for name in work.opens]
+    figures = [name for work in telling.corrected for name in work.fill_in if "torque" in name]
+    parts = ["torque by the service information" + (f": {', '.join(dict.fromkeys(figures))}" if figures else "")]
+    parts += ["levels: oil, coolant, brake fluid", "codes and relearn", "drive, then look for leaks and heat"]
+    if {"wheels_off", "brakes_apart"} & set(with_parents(opened, telling.catalogue.state)):
+        parts.insert(1, "pump the pedal before it moves")
+    again = [telling.catalogue.check[work.re_measure].name for work in telling.corrected if work.re_measure]
+    if again:
+        parts.append(f"measured again and written down: {', '.join(dict.fromkeys(again))}")
+    cautions = texts(("torque_from_manual", "road_test"), telling.catalogue)
+    return PlanStep("Torques, levels, relearn, drive", "release", start, end, "; ".join(parts), cautions)

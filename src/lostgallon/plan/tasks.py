@@ -1,0 +1,204 @@
+"""Tasks of a plan from the catalogue and the case: the booked job, checks worth making, corrections that qualify."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from lostgallon.causes.catalogue import Catalogue
+from lostgallon.causes.records import Check, Operation
+from lostgallon.plan.access import (
+    CONDITIONS,
+    HOT_ARRIVAL,
+    ROAD_READY,
+    Standing,
+    States,
+    cautions_for,
+    close_minutes,
+    impossible,
+    with_parents,
+)
+from lostgallon.plan.ways import is_cold_work, way_now
+from lostgallon.plan.work import Task
+from lostgallon.shop.account import CheckWorth, LeftOut
+from lostgallon.shop.visit import Case
+
+BOOKED = "booked job"
+CLOSING_SHARE = 0.5
+"""Most of the booked job's remaining minutes that is taken for closing up what it has apart; chosen."""
+LONGEST_WAIT_MINUTES = 60.0
+MOST_CHECKS = 25
+READ_MINUTES = 1.0
+"""Hands-on minutes of reading the gauge when a wait is over; from memory."""
+SPOILS: Mapping[str, tuple[str, ...]] = {
+    "misfire_share": ("mixture",),
+    "cold_reading": ("mixture", "converter_slip", "coolant_drop_k", "mechanical_w"),
+    "coolant_drop_k": ("converter_slip",),
+}
+"""What can't be judged before this is restored. A missing cylinder's oxygen reads lean; a wrong or low coolant reading
+gates closed loop, lock-up and the fan. Common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Offer:
+    """A correction that may go into the plan, with what it is worth net of its price."""
+
+    operation: Operation
+    worth_money: float
+
+
+def closing_scaled(states: States, standing: Standing, minutes_left: float) -> dict[str, float]:
+    """Minutes of closing up what the booked job has apart, no more than a share of the minutes it has left.
+
+    What a person calls the minutes left of a job includes its closing up; the catalogue's own minutes are typical.
+    """
+    minutes = {name: close_minutes(states[name]) for name in sorted(standing.by_booked)}
+    most = CLOSING_SHARE * minutes_left
+    total = sum(minutes.values())
+    scale = min(1.0, most / total) if total else 1.0
+    return {name: scale * each for name, each in minutes.items()}
+
+
+def states_for(states: States, closing: Mapping[str, float]) -> dict[str, object]:
+    """The access states with the booked job's own closing minutes in place of the typical ones."""
+    return {
+        name: replace(state, close_minutes=closing.get(name, state.close_minutes)) for name, state in states.items()
+    }
+
+
+def booked_task(case: Case, standing: Standing, closing: Mapping[str, float]) -> Task:
+    """The rest of the booked job before its closing up: it needs everything that it has apart."""
+    minutes = max((case.booked.minutes_left or 0.0) - sum(closing.values()), 0.0)
+    name = case.booked.operation or BOOKED
+    return Task(
+        id=BOOKED,
+        what=f"Booked: {name}" if case.booked.operation else "Booked job",
+        kind="booked",
+        hands_minutes=minutes,
+        needs=tuple(sorted(standing.by_booked)),
+        must=True,
+        says="what is left of it before closing up",
+    )
+
+
+def check_says(check: Check) -> str:
+    """How a check is made and when it speaks, in a few words."""
+    tools = f"with {', '.join(check.tools).replace('_', ' ')}" if check.tools else ""
+    parts = [tools, check.note, f"out of order if: {check.positive}"]
+    return "; ".join(part for part in parts if part)
+
+
+def check_task(row: CheckWorth, check: Check, *, catalogue: Catalogue, standing: Standing) -> Task:
+    """A check as a task, with its evidence's end and the cautions of where it is made."""
+    latest = standing.hot_minutes_left if HOT_ARRIVAL in check.needs else None
+    if row.perishes is not None and row.perishes.minutes is not None and row.perishes.state in standing.open:
+        latest = row.perishes.minutes if latest is None else min(latest, row.perishes.minutes)
+    return Task(
+        id=check.id,
+        what=check.name,
+        kind="drive" if ROAD_READY in check.needs else "check",
+        hands_minutes=check.minutes,
+        wait_minutes=check.wait_minutes,
+        after_minutes=READ_MINUTES if check.wait_minutes else 0.0,
+        needs=check.needs,
+        value_money=row.acts_money + row.explains_money,
+        latest_minutes=latest,
+        group=check.looks_at or "",
+        says=check_says(check),
+        cautions=texts(cautions_for(check.needs, check.cautions, states=catalogue.state), catalogue),
+    )
+
+
+def texts(cautions: Iterable[str], catalogue: Catalogue) -> tuple[str, ...]:
+    """Caution texts by id, each once."""
+    return tuple(catalogue.caution[name] for name in dict.fromkeys(cautions))
+
+
+def correction_task(offer: Offer, *, catalogue: Catalogue, standing: Standing) -> Task:
+    """A correction as a task by its cheapest way as the vehicle stands."""
+    operation = offer.operation
+    way = way_now(operation, catalogue.state, standing=standing)
+    return Task(
+        id=operation.id,
+        what=operation.name,
+        kind="correction",
+        hands_minutes=way.minutes,
+        needs=way.needs,
+        value_money=offer.worth_money,
+        after=tuple(operation.confirmed_by),
+        acts_on=operation.restores,
+        cold=is_cold_work(operation, way, catalogue.state),
+        says=work_says(operation, catalogue),
+        cautions=texts(cautions_for(way.needs, operation.cautions, states=catalogue.state), catalogue),
+    )
+
+
+def work_says(operation: Operation, catalogue: Catalogue) -> str:
+    """How a correction is done, what to look up first and what to measure again."""
+    parts = [operation.text]
+    if operation.fill_in:
+        parts.insert(0, f"look up first: {', '.join(operation.fill_in)}")
+    if operation.re_measure and operation.re_measure != "fills_after":
+        parts.append(f"then measure again and write both down: {catalogue.check[operation.re_measure].name}")
+    return "; ".join(parts)
+
+
+def judged_by(check: Check, catalogue: Catalogue) -> frozenset[str]:
+    """Conditions that a check reads: its gauge's, and those of the causes it finds."""
+    found = {cause for reading in check.readings for cause, _ in reading.finds if cause in catalogue.cause}
+    conditions = {catalogue.cause[cause].condition for cause in found} - {None}
+    gauge = {check.gauge.condition} if check.gauge else set()
+    return frozenset(str(condition) for condition in conditions | gauge)
+
+
+def spoiled_by(operation: Operation) -> frozenset[str]:
+    """Conditions that can't be read before this operation has restored its own."""
+    return frozenset(spoiled for restored in operation.restores for spoiled in SPOILS.get(restored, ()))
+
+
+def in_reading_order(tasks: Iterable[Task], catalogue: Catalogue) -> tuple[Task, ...]:
+    """The tasks with "restore the reading first" written into their order."""
+    listed = tuple(tasks)
+    first = {task.id: spoiled_by(catalogue.operation[task.id]) for task in listed if task.kind == "correction"}
+
+    def earlier(task: Task) -> tuple[str, ...]:
+        if task.id in catalogue.check:
+            read = judged_by(catalogue.check[task.id], catalogue)
+            confirms = {other for other in first if task.id in catalogue.operation[other].confirmed_by}
+            return tuple(other for other, spoiled in first.items() if spoiled & read and other not in confirms)
+        own = set(task.acts_on)
+        return tuple(other for other, spoiled in first.items() if other != task.id and spoiled & own)
+
+    return tuple(replace(task, after=(*task.after, *earlier(task))) for task in listed)
+
+
+def checks_for(
+    rows: Iterable[CheckWorth], *, catalogue: Catalogue, standing: Standing, money_per_minute: float
+) -> tuple[tuple[Task, ...], tuple[LeftOut, ...]]:
+    """The checks that may go into a plan, and those that can't, with the reason."""
+    tasks: list[Task] = []
+    left: list[LeftOut] = []
+    for row in rows:
+        check = catalogue.check[row.check]
+        why = _why_not(check, row, standing=standing, money_per_minute=money_per_minute)
+        if why:
+            left.append(LeftOut(check.name, why))
+        else:
+            tasks.append(check_task(row, check, catalogue=catalogue, standing=standing))
+    tasks.sort(key=lambda task: -task.value_money / (task.hands_minutes + task.after_minutes))
+    left += [LeftOut(task.what, "others tell more in the same minutes") for task in tasks[MOST_CHECKS:]]
+    return tuple(tasks[:MOST_CHECKS]), tuple(left)
+
+
+def _why_not(check: Check, row: CheckWorth, *, standing: Standing, money_per_minute: float) -> str:
+    gone = impossible(check.needs, standing=standing)
+    if gone:
+        return f"can't be made any more: {gone}" if "gone" in gone or "battery" in gone else f"can't be made: {gone}"
+    if check.wait_minutes > LONGEST_WAIT_MINUTES:
+        return f"takes {check.wait_minutes / 60:.0f} h of waiting: not in this visit"
+    if row.acts_money + row.explains_money <= money_per_minute * check.minutes:
+        return "tells less than its minutes are worth"
+    return ""
+
+
+def modes_of(task: Task, states: States) -> tuple[str, ...]:
+    """The modes a task needs, parents first."""
+    return tuple(name for name in with_parents(task.needs, states) if name not in CONDITIONS)
