@@ -11,7 +11,7 @@ from lostgallon.paper.words import Words
 from lostgallon.shop.account import Account, AfterCare, CheckWorth, Correction, FindingRow
 from lostgallon.shop.visit import SILENT_RESULTS, Case
 
-_RESULT_WORDS = {
+RESULT_WORDS = {
     "normal": "finding.in_order",
     "found": "finding.found",
     "not looked at": "finding.not_looked_at",
@@ -62,7 +62,7 @@ def _silent(rows: list[FindingRow], words: Words, width: int) -> list[Line]:
         line
         for result, names in by_result.items()
         if result
-        for line in wrapped(f"{words(_RESULT_WORDS[result]).capitalize()}: {', '.join(names)}.", width, rest="   ")
+        for line in wrapped(f"{words(RESULT_WORDS[result]).capitalize()}: {', '.join(names)}.", width, rest="   ")
     ]
 
 
@@ -83,7 +83,7 @@ def finding_words(row: FindingRow, words: Words) -> str:
     elif row.value and row.limit:
         parts.append(f"{words('finding.inside').capitalize()}.")
     elif row.result:
-        parts.append(f"{words(_RESULT_WORDS[row.result]).capitalize()}.")
+        parts.append(f"{words(RESULT_WORDS[row.result]).capitalize()}.")
     if row.before_good_days:
         parts.append(words("finding.before"))
     return " ".join(parts)
@@ -156,11 +156,11 @@ def price_words(row: Correction, currency: str, words: Words) -> str:
     return f"{minutes}, {words('correction.no_charge') if row.total_money == 0 else charge}"
 
 
-def saving_words(row: Correction, currency: str, words: Words) -> str:
-    """What a correction saves a year, in fuel and money, as a band."""
+def saving_words(row: Correction, currency: str, words: Words, *, prices: bool = True) -> str:
+    """What a correction saves a year, in fuel and (where prices may be shown) in money, as a band."""
     fuel = figure(row.saves_l_per_year, factor=GAL, smallest=0.5)
     sentence = words("correction.saves", gal=fuel.middle, low=fuel.low, high=fuel.high)
-    if row.saves_money_per_year is None:
+    if row.saves_money_per_year is None or not prices:
         return f"{sentence}."
     low, high = (money(end, currency) for end in (row.saves_money_per_year.p05, row.saves_money_per_year.p95))
     return words("correction.saves_money", gal_sentence=sentence, low=low, high=high)

@@ -175,7 +175,8 @@ def _numbers(ticks: tuple[Tick, ...], frame: Frame, *, edge_px: float, tick_px: 
 
 def _units(frame: Frame, top: float, bottom: float) -> list[str]:
     gallons, liters = (
-        escape(unit) + span(f" per {length}", "wide") for unit, length in (("gal", "100 mi"), ("L", "100 km"))
+        escape(unit) + span(f"\N{NO-BREAK SPACE}per {length}", "wide")
+        for unit, length in (("gal", "100 mi"), ("L", "100 km"))
     )
     return [
         text(gallons, x=frame.x(0.995), y=top + 27.0, class_="end quiet"),

@@ -97,5 +97,5 @@ def whole(value: float) -> str:
 
 
 def typed(text: str) -> str:
-    """A quantity as typed with its degree sign: `160 degF` reads `160 °F`."""
-    return text.replace("degF", "°F").replace("degC", "°C")
+    """A quantity as typed with its degree sign, kept on one line: `160 degF` reads `160 °F`."""
+    return text.replace(" degF", "\N{NO-BREAK SPACE}°F").replace(" degC", "\N{NO-BREAK SPACE}°C")

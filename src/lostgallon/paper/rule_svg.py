@@ -38,7 +38,7 @@ def rule_svg(rule: ReadingRule, finding: FindingRow, words: Words, *, frame: Fra
         *_numbers(rule, frame, y_px=numbers, small=small),
         *_limit(rule, finding, words, frame, top=top, bottom=bottom),
         *(_triangle(reading, frame, top=top, bottom=bottom) for reading in rule.readings),
-        text(escape(typed(rule.unit)), x=frame.x(0.995), y=numbers, class_="end quiet"),
+        text(escape(typed(f" {rule.unit}").strip()), x=frame.x(0.995), y=numbers, class_="end quiet"),
         height_px=max(numbers + 6.0, bottom + (40.0 if rear else 4.0)),
         says=rule_says(rule, finding, words),
     )
@@ -50,7 +50,7 @@ def rule_says(rule: ReadingRule, finding: FindingRow, words: Words) -> str:
     return words(
         "picture.rule",
         name=finding.name,
-        unit=typed(rule.unit),
+        unit=typed(f" {rule.unit}").strip(),
         readings=typed(", ".join(finding.value)),
         limit=limit,
     )

@@ -1,5 +1,6 @@
 """Readings on a rule in a terminal."""
 
+from lostgallon.paper.figures import typed
 from lostgallon.paper.rule import ReadingRule
 from lostgallon.paper.terminal import Line
 
@@ -23,7 +24,8 @@ def rule_lines(rule: ReadingRule, *, width: int) -> list[Line]:
     if rule.limit is not None:
         edge.put(column(rule.limit), "┃")
     numbers = Line(width)
-    numbers.put(width - 1 - len(rule.unit), rule.unit)
+    unit = typed(f" {rule.unit}").strip()
+    numbers.put(width - 1 - len(unit), unit)
     for tick in rule.ticks:
         if tick.number:
             numbers.put_if_free(column(tick.at) - len(tick.number) // 2, tick.number)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from lostgallon.paper.bridge import in_order
 from lostgallon.paper.bridge_text import chance_pct
-from lostgallon.paper.figures import GAL_PER_100MI, MI, figure, mpg_figure, plain, rounded
+from lostgallon.paper.figures import GAL, GAL_PER_100MI, MI, figure, mpg_figure, plain, rounded
 from lostgallon.paper.words import Words
 from lostgallon.shop.account import Account, Entry, Loss
 from lostgallon.shop.spread import Spread
@@ -123,18 +123,22 @@ def _scatter(probability: float, words: Words) -> str:
     return words("scatter.one_in", count=plain(1.0 / probability))
 
 
-def figures_sentence(loss: Loss, words: Words) -> str:
-    """Then and now in gallons, miles per gallon and liters."""
+def figures_values(loss: Loss) -> dict[str, str]:
+    """Then and now in gallons, miles per gallon and liters, by the names that sentences have for them."""
     then, now = loss.then_l_per_100km, loss.now_l_per_100km
-    return words(
-        "loss.figures",
-        then=figure(then, factor=GAL_PER_100MI).middle,
-        then_mpg=mpg_figure(then).middle,
-        then_l=figure(then).middle,
-        now=figure(now, factor=GAL_PER_100MI).middle,
-        now_mpg=mpg_figure(now).middle,
-        now_l=figure(now).middle,
-    )
+    return {
+        "then": figure(then, factor=GAL_PER_100MI).middle,
+        "then_mpg": mpg_figure(then).middle,
+        "then_l": figure(then).middle,
+        "now": figure(now, factor=GAL_PER_100MI).middle,
+        "now_mpg": mpg_figure(now).middle,
+        "now_l": figure(now).middle,
+    }
+
+
+def figures_sentence(loss: Loss, words: Words) -> str:
+    """Then and now in both units."""
+    return words("loss.figures", **figures_values(loss))
 
 
 def vehicle_line(case: Case, words: Words) -> str:
@@ -167,3 +171,14 @@ def duration(months: Spread, words: Words) -> str:
     if months.p95 >= _MANY_MONTHS:
         return words("duration.open", low=low)
     return words(key, low=low, high=high)
+
+
+def price_per_gallon(case: Case) -> str:
+    """What the owner pays for fuel: `$3.35`."""
+    amount = f"{case.use.fuel_price_per_l / GAL:.2f}"
+    return f"${amount}" if case.shop.currency == "USD" else f"{amount} {case.shop.currency}"
+
+
+def sentence_case(said: str) -> str:
+    """The same words with a capital at the start."""
+    return said[:1].upper() + said[1:]

@@ -15,8 +15,8 @@ _BAR_PX, _ROW_PX, _LABEL_LINE_PX = 16.0, 23.0, 20.0
 _PAGE_BAR_PX, _PAGE_ROW_PX = 22.0, 36.0
 _NARROWEST_WIDE_PX, _NARROWEST_WIDER_PX = 640.0, 900.0
 _LABEL_RIGHT_UNTIL = 0.56
-# Mean advance of the face at 16 px over names of causes and over figures, bold and regular, rounded up.
-_BOLD_PX, _PLAIN_PX = 8.8, 8.0
+# Mean advance of the face at 16 px over names of causes and over figures, bold and regular.
+_BOLD_PX, _PLAIN_PX = 8.4, 7.1
 
 
 @dataclass(frozen=True)

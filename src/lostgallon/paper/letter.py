@@ -1,0 +1,183 @@
+"""The owner's letter: one page, and an annex for what does not fit on it."""
+
+from base64 import b64encode
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from lostgallon.paper.bridge import Bridge, lay_bridge
+from lostgallon.paper.bridge_svg import bridge_svg, picture_says
+from lostgallon.paper.letter_parts import Item, Section, about, cautions, sections, stop_said
+from lostgallon.paper.sayings import loss_sentence, plain_sentence
+from lostgallon.paper.steps_svg import largest, steps_svg, worth_a_row
+from lostgallon.paper.svg import Frame, tag
+from lostgallon.paper.typeset import MARGIN_PT, PAPERS, WIDTHS_PT, Page, pdf_of, write_pdf
+from lostgallon.paper.words import Words, words_in
+from lostgallon.shop.account import Account
+from lostgallon.shop.hand_back import HandBack, Photo
+from lostgallon.shop.visit import Case
+
+_PX_PER_PT = 1.0 / 0.62
+"""Pictures are drawn so large that their 16 px type prints at 9.9 pt."""
+
+_PICTURES = {b"\xff\xd8\xff": "jpeg", b"\x89PNG": "png"}
+
+
+@dataclass(frozen=True)
+class Fit:
+    """How much of everything one page takes: lines a section, causes below the bridge, characters, cautions."""
+
+    lines: int
+    steps: int
+    characters: int
+    lede: int
+    cautions: int
+
+
+@dataclass(frozen=True)
+class Told:
+    """What the letter tells, in full or shortened."""
+
+    lede: str
+    parts: tuple[Section, ...]
+    cautions: tuple[str, ...]
+    bridge: Bridge
+
+
+_FITS = (
+    Fit(lines=7, steps=12, characters=500, lede=900, cautions=6),
+    Fit(lines=5, steps=10, characters=320, lede=700, cautions=4),
+    Fit(lines=4, steps=9, characters=240, lede=600, cautions=4),
+    Fit(lines=4, steps=7, characters=160, lede=500, cautions=3),
+    Fit(lines=3, steps=6, characters=140, lede=420, cautions=3),
+    Fit(lines=2, steps=4, characters=110, lede=320, cautions=2),
+)
+
+
+def write_letter(
+    account: Account, case: Case, path: Path, *, page: Page = "letter", hand_back: HandBack | None = None
+) -> None:
+    """Writes the owner's letter as a PDF.
+
+    Args:
+        account: The account it tells of.
+        case: The visit.
+        path: Where the PDF goes.
+        page: Letter or A4.
+        hand_back: What the shop adds; without it the letter says what can be corrected, not what was done.
+
+    Raises:
+        BadFile: If the file can't be written.
+    """
+    write_pdf(letter_pdf(account, case, page=page, hand_back=hand_back), path)
+
+
+def letter_pdf(account: Account, case: Case, *, page: Page = "letter", hand_back: HandBack | None = None) -> bytes:
+    """The owner's letter as the bytes of a PDF; the same input gives the same bytes."""
+    content = letter_content(account, case, page=page, hand_back=hand_back or HandBack())
+    return pdf_of("letter", content, day=case.visit.date)
+
+
+def letter_content(account: Account, case: Case, *, page: Page, hand_back: HandBack) -> dict[str, Any]:
+    """Everything the letter prints, as plain data: the fullest form that fits is chosen when it is set."""
+    words = words_in(case.shop.language)
+    frame = Frame(width_px=(WIDTHS_PT[page] - 2.0 * MARGIN_PT) * _PX_PER_PT, deck_px=40.0)
+    told = Told(
+        lede=f"{loss_sentence(account.loss, words)} {about(account, case, hand_back, words)}",
+        parts=sections(account, case, hand_back, words),
+        cautions=cautions(account, hand_back, words),
+        bridge=lay_bridge(account),
+    )
+    return {
+        "paper": PAPERS[page],
+        "margin": MARGIN_PT,
+        "lang": words.language,
+        "title": title(account, words),
+        "from": _letterhead(hand_back, words),
+        "day": words.day(case.visit.date),
+        "lead": plain_sentence(account, words),
+        "stop": list(stop_said(account, words)),
+        "bridge": bridge_svg(told.bridge, words, frame=frame),
+        "bridge_says": picture_says(told.bridge, words),
+        "steps_says": words("picture.steps"),
+        "caution": words("letter.caution"),
+        "last": f"{words('letter.likely')} {words('legend.add')} {words('letter.deferral')}",
+        "fits": [_fitted(told, fit, words, frame=frame) for fit in _FITS],
+        "annex": _annex(told, hand_back, words, frame=frame),
+    }
+
+
+def title(account: Account, words: Words) -> str:
+    """The heading of the letter: where the fuel went, nothing to repair, or stopped."""
+    if account.stop:
+        return words("letter.title_stop")
+    if not any(row.advice in ("today", "later") for row in account.corrections):
+        return words("letter.title_nothing")
+    return words("letter.title")
+
+
+def _letterhead(hand_back: HandBack, words: Words) -> list[str]:
+    if hand_back.letterhead is None:
+        return [words("letter.blank_from")]
+    return [hand_back.letterhead.name, *hand_back.letterhead.lines]
+
+
+def _fitted(told: Told, fit: Fit, words: Words, *, frame: Frame) -> dict[str, Any]:
+    short = Told(
+        lede=Item("", told.lede).cut(fit.lede).text,
+        parts=tuple(_cut(part, fit) for part in told.parts),
+        cautions=told.cautions[: fit.cautions],
+        bridge=told.bridge,
+    )
+    rows = sum(worth_a_row(step) for step in told.bridge.steps)
+    whole = short == told and len(largest(told.bridge, fit.steps)) == rows
+    return {
+        "lede": short.lede,
+        "steps": steps_svg(told.bridge, words, frame=frame, most=fit.steps),
+        "sections": [_section(part) for part in short.parts],
+        "cautions": list(short.cautions),
+        "more": "" if whole else words("letter.annex_mentioned"),
+        "whole": whole,
+    }
+
+
+def _cut(part: Section, fit: Fit) -> Section:
+    return Section(part.head, tuple(item.cut(fit.characters) for item in part.items[: fit.lines]))
+
+
+def _section(part: Section) -> dict[str, Any]:
+    return {"head": part.head, "items": [{"bold": item.bold, "text": item.text} for item in part.items]}
+
+
+def _annex(told: Told, hand_back: HandBack, words: Words, *, frame: Frame) -> dict[str, Any]:
+    photos = hand_back.photos if hand_back.shares.photos else ()
+    return {
+        "title": words("letter.annex"),
+        "lede": told.lede,
+        "steps": steps_svg(told.bridge, words, frame=frame, most=len(told.bridge.steps)),
+        "sections": [_section(part) for part in told.parts],
+        "cautions": list(told.cautions),
+        "photos_head": words("letter.photos"),
+        "photos": list(_photos(photos, words)),
+    }
+
+
+def _photos(photos: Iterable[Photo], words: Words) -> Iterable[dict[str, str]]:
+    for photo in photos:
+        try:
+            data = photo.file.read_bytes()
+        except OSError:
+            data = b""
+        kind = next((kind for head, kind in _PICTURES.items() if data.startswith(head)), None)
+        if kind is None:
+            yield {"picture": "", "caption": f"{photo.caption} ({words('letter.photo_missing')})"}
+            continue
+        href = f"data:image/{kind};base64,{b64encode(data).decode('ascii')}"
+        image = tag("image", href=href, width=800, height=600)
+        yield {
+            "picture": tag(
+                "svg", image, xmlns="http://www.w3.org/2000/svg", viewBox="0 0 800 600", width=800, height=600
+            ),
+            "caption": photo.caption,
+        }

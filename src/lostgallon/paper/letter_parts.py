@@ -1,0 +1,229 @@
+"""The parts of an owner's letter as plain sentences: what was found, done and left, and what to expect."""
+
+from dataclasses import dataclass
+
+from lostgallon.paper.account_rows import (
+    RESULT_WORDS,
+    after_care_words,
+    finding_words,
+    limit_words,
+    price_words,
+    saving_words,
+)
+from lostgallon.paper.figures import GAL_PER_100MI, MI, figure, mpg_figure, plain, rounded, typed
+from lostgallon.paper.sayings import figures_values, money, price_per_gallon, sentence_case, vehicle_line
+from lostgallon.paper.words import Words
+from lostgallon.shop.account import Account, Correction, FindingRow
+from lostgallon.shop.hand_back import Done, HandBack
+from lostgallon.shop.visit import SILENT_RESULTS, Case
+
+
+@dataclass(frozen=True)
+class Item:
+    """One line of a list: what it is about, in bold, and what is said of it."""
+
+    bold: str
+    text: str = ""
+
+    def cut(self, most: int) -> "Item":
+        """The line within so many characters, broken at a word."""
+        if len(self.bold) + len(self.text) <= most:
+            return self
+        room = max(20, most - len(self.bold))
+        bold = self.bold if len(self.bold) <= most else f"{self.bold[:most].rsplit(' ', 1)[0]} …"
+        return Item(bold, f"{self.text[:room].rsplit(' ', 1)[0]} …" if self.text else "")
+
+
+@dataclass(frozen=True)
+class Section:
+    """A heading and its lines."""
+
+    head: str
+    items: tuple[Item, ...]
+
+
+def about(account: Account, case: Case, hand_back: HandBack, words: Words) -> str:
+    """Which vehicle, in for what, what the owner said, and what it used then and now."""
+    vehicle = hand_back.vehicle or vehicle_line(case, words)
+    parts = [
+        words("letter.about_booked", vehicle=vehicle, operation=case.booked.operation)
+        if case.booked.operation
+        else words("letter.about", vehicle=vehicle)
+    ]
+    if hand_back.owner_said and hand_back.shares.own_words:
+        parts.append(words("letter.said", said=hand_back.owner_said))
+    basis = words(f"basis.{case.now.basis}")
+    parts.append(words("letter.then_now", basis=basis, **figures_values(account.loss)))
+    return " ".join(parts)
+
+
+def sections(account: Account, case: Case, hand_back: HandBack, words: Words) -> tuple[Section, ...]:
+    """The four parts of the letter, complete."""
+    found = tuple(_found(row, words) for row in account.findings if row.result not in SILENT_RESULTS)
+    return (
+        Section(words("letter.found"), found or (Item("", words("letter.found_nothing")),)),
+        _done(account, case, hand_back, words),
+        _left(account, hand_back, words),
+        _expect(account, case, words),
+    )
+
+
+def _found(row: FindingRow, words: Words) -> Item:
+    values = ", ".join(
+        f"{place} {value}" for place, value in zip([*row.place, *[""] * len(row.value)], row.value, strict=False)
+    )
+    where = ", ".join(row.place) if not row.value else ""
+    limit = limit_words(row, words)
+    parts = [typed(text.strip()) for text in (values, where, limit.rstrip("."))]
+    said = "; ".join(part for part in parts if part)
+    return Item(f"{row.name}:", f"{said}. {finding_words(row, words)}" if said else finding_words(row, words))
+
+
+def _done(account: Account, case: Case, hand_back: HandBack, words: Words) -> Section:
+    if account.stop:
+        first = [row for row in account.corrections if row.advice == "stop"]
+        items = tuple(Item(f"{_name(row, words)}:", row.because) for row in first)
+        return Section(words("letter.first"), items or (Item("", words("letter.first_rule")),))
+    if hand_back.done:
+        return Section(
+            words("letter.did"),
+            tuple(_done_item(done, account, words, prices=hand_back.shares.prices) for done in hand_back.done),
+        )
+    today = [row for row in account.corrections if row.advice == "today"]
+    booked = (
+        (Item("", words("letter.booked", operation=sentence_case(case.booked.operation))),)
+        if case.booked.operation
+        else ()
+    )
+    if not today:
+        return Section(words("letter.nothing"), (*booked, Item("", words("letter.nothing_sold"))))
+    offered = tuple(_offered(row, account.currency, words, prices=hand_back.shares.prices) for row in today)
+    return Section(words("letter.can"), (*booked, *offered))
+
+
+def _done_item(done: Done, account: Account, words: Words, *, prices: bool) -> Item:
+    parts = [done.brought]
+    if prices and done.charge_money is not None:
+        charge = money(done.charge_money, account.currency)
+        parts.append(words("correction.no_charge").capitalize() + "." if done.charge_money == 0 else f"{charge}.")
+    if done.agreed:
+        parts.append(words("letter.agreed", agreed=done.agreed))
+    parts += [
+        saving_words(row, account.currency, words, prices=prices)
+        for row in account.corrections
+        if row.operation == done.operation
+    ]
+    return Item(f"{done.what}.", " ".join(part for part in parts if part))
+
+
+def _name(row: Correction, words: Words) -> str:
+    return words.named("operation", row.operation, otherwise=row.name)
+
+
+def _offered(row: Correction, currency: str, words: Words, *, prices: bool) -> Item:
+    said = [row.because]
+    if prices:
+        said.append(f"{price_words(row, currency, words).capitalize()}.")
+    said.append(saving_words(row, currency, words, prices=prices))
+    return Item(f"{_name(row, words)}:", " ".join(part for part in said if part))
+
+
+def _left(account: Account, hand_back: HandBack, words: Words) -> Section:
+    items = [
+        Item(f"{left.what}:", " ".join(part for part in (left.why, _when(left.come_back, words)) if part))
+        for left in hand_back.left
+    ]
+    done = {done.operation for done in hand_back.done}
+    waiting = [
+        row for row in account.corrections if row.advice in ("later", "not for fuel") and row.operation not in done
+    ]
+    items += [
+        Item(f"{_name(row, words)}:", " ".join(part for part in (row.because, _when(row.trigger, words)) if part))
+        for row in waiting
+    ]
+    items += _not_looked_at(account.findings, words)
+    return Section(words("letter.left"), tuple(items) or (Item("", words("letter.left_nothing")),))
+
+
+def _when(trigger: str, words: Words) -> str:
+    return words("correction.trigger", trigger=trigger) if trigger else ""
+
+
+def _not_looked_at(findings: tuple[FindingRow, ...], words: Words) -> list[Item]:
+    silent = [row for row in findings if row.result in SILENT_RESULTS]
+    return [
+        Item(
+            f"{words(RESULT_WORDS[result]).capitalize()}:",
+            ", ".join(row.name for row in silent if row.result == result) + ".",
+        )
+        for result in SILENT_RESULTS
+        if any(row.result == result for row in silent)
+    ]
+
+
+def _expect(account: Account, case: Case, words: Words) -> Section:
+    if account.stop:
+        return Section(words("letter.expect"), (Item("", words("letter.first_rule")),))
+    items = [Item("", words("letter.first_tank"))]
+    expected = account.proof.expected_l_per_100km
+    if expected is not None:
+        size, mpg = figure(expected, factor=GAL_PER_100MI), mpg_figure(expected)
+        items.append(
+            Item(
+                words("letter.next", low=size.low, high=size.high, mpg_low=mpg.low, mpg_high=mpg.high),
+                words(
+                    "letter.weather",
+                    fahrenheit=rounded(case.now.ambient_c * 1.8 + 32.0, 1.0),
+                    celsius=rounded(case.now.ambient_c, 1.0),
+                ),
+            )
+        )
+    if account.proof.rule:
+        items.append(Item("", account.proof.rule))
+    if any(row.advice == "today" for row in account.corrections):
+        items.append(
+            Item(
+                "",
+                words(
+                    "letter.savings_use",
+                    miles=plain(case.use.distance_per_year_km * MI),
+                    price=price_per_gallon(case),
+                ),
+            )
+        )
+    items += [Item("", notice_text) for notice_text in _not_enough(account, words)]
+    return Section(words("letter.expect"), tuple(items))
+
+
+def _not_enough(account: Account, words: Words) -> list[str]:
+    return [
+        sentence_case(words("not_enough.line", missing=row.missing, would_take=row.would_take))
+        for row in account.not_enough
+    ]
+
+
+def cautions(account: Account, hand_back: HandBack, words: Words) -> tuple[str, ...]:
+    """What the owner must heed: the stop, what was done, what it asks for later."""
+    done = {done.operation for done in hand_back.done}
+    today = [
+        row
+        for row in account.corrections
+        if row.advice == "stop" or row.operation in done or (not done and row.advice == "today")
+    ]
+    if account.stop:
+        return tuple(dict.fromkeys(text for row in today for text in row.cautions))
+    said = [after_care_words(care, words) for care in account.after_care]
+    said += [text for row in today for text in row.follow_up]
+    return tuple(dict.fromkeys(said))
+
+
+def stop_said(account: Account, words: Words) -> tuple[str, ...]:
+    """What is unsafe, why, and what clears it; empty without a stop."""
+    stop = account.stop
+    if stop is None:
+        return ()
+    return (
+        words("letter.stop_caution", what=stop.what),
+        *stop.because,
+        words("stop.cleared", check=stop.cleared_by.replace("_", " ")),
+    )
