@@ -19,7 +19,7 @@ from sqlalchemy import (
     false,
 )
 
-REVISIONS = ("0001",)
+REVISIONS = ("0001", "0002")
 """Every released step, oldest first. A database that names another one was made by a newer program."""
 
 tables = MetaData()
@@ -53,6 +53,7 @@ visit = Table(
     Column("opened_at", String(40), nullable=False, index=True),
     Column("opened_by", Text, nullable=False),
     Column("idempotency_key", String(200), nullable=False, unique=True),
+    Column("owner_id", ForeignKey("owner.id"), index=True),
 )
 
 entry = Table(

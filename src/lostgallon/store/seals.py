@@ -1,6 +1,7 @@
 """Seals: the account and the letter as handed back, with the history up to then, under one hash."""
 
 import datetime as dt
+import hashlib
 import json
 from dataclasses import dataclass
 from typing import Any
@@ -45,7 +46,7 @@ def append_seal(connection: Connection, draft: SealDraft) -> Seal:
     values: dict[str, Any] = {
         "visit_id": draft.visit_id,
         "version": len(before) + 1,
-        "account_sha256": written.hash_of(draft.account_json),
+        "account_sha256": account_hash(draft.account_json),
         "letter_sha256": draft.letter_sha256,
         "entries": last.number if last else 0,
         "history_sha256": last.sha256 if last else START_OF_HISTORY,
@@ -56,6 +57,11 @@ def append_seal(connection: Connection, draft: SealDraft) -> Seal:
     values["account_json"] = written.check_text("account", draft.account_json)
     row = connection.execute(insert(schema.seal).values(**values).returning(*schema.seal.c)).one()
     return _from_row(row)
+
+
+def account_hash(account_json: str) -> str:
+    """SHA-256 of the account's bytes in UTF-8, as any other program would reckon it."""
+    return hashlib.sha256(account_json.encode()).hexdigest()
 
 
 def seal_hash(before: str, row: dict[str, Any]) -> str:

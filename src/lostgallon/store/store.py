@@ -7,7 +7,7 @@ from collections.abc import Callable
 from contextlib import nullcontext, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, BinaryIO, TypeVar
+from typing import Any, BinaryIO, Self, TypeVar
 
 from sqlalchemy import Connection, Engine, insert, select
 from sqlalchemy.exc import IntegrityError
@@ -73,6 +73,7 @@ class Store:
                 "opened_at": written.as_text(self.clock()),
                 "opened_by": written.check_text("who", who),
                 "idempotency_key": _check_mark(idempotency_key),
+                "owner_id": whose,
             }
             connection.execute(insert(schema.visit).values(**values))
             return visits.one_visit(connection, visit_id)
@@ -293,6 +294,12 @@ class Store:
     def close(self) -> None:
         """Let go of the database."""
         self.engine.dispose()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
 
     def _draft(
         self, visit_id: str, key: str, value: Any, *, who: str, mark: str, at: dt.datetime | None

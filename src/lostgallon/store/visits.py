@@ -123,11 +123,11 @@ def _visits() -> Select[Any]:
         select(
             schema.visit.c.id.label("visit_id"), schema.visit.c.opened_at,
             vehicle.id, vehicle.description, vehicle.vin, vehicle.plate, vehicle.owner_id,
-            owner.name, owner.phone, owner.email, owner.language,
+            owner.id.label("visit_owner_id"), owner.name, owner.phone, owner.email, owner.language,
         )
         .select_from(schema.visit)
         .join(schema.vehicle)
-        .join(schema.owner, isouter=True)
+        .join(schema.owner, schema.visit.c.owner_id == owner.id, isouter=True)
     )  # fmt: skip
 
 
@@ -221,7 +221,7 @@ def _summary(row: Row[Any], told: dict[str, Any], *, stage: Stage, count: tuple[
     return VisitSummary(
         id=row.visit_id,
         vehicle=_vehicle(row),
-        owner=None if row.owner_id is None else OwnerCard(row.name, row.phone, row.email, row.language, row.owner_id),
+        owner=_owner_of_visit(row),
         booked_job=told.get("booked.operation", ""),
         date=dt.date.fromisoformat(day) if day else None,
         promised=dt.datetime.fromisoformat(promised) if promised else None,
@@ -236,6 +236,12 @@ def _urgency(summary: VisitSummary) -> tuple[bool, dt.datetime, float]:
     is_open = summary.stage == "in the bay"
     promised = summary.promised if is_open and summary.promised else _NEVER
     return (not is_open, promised, -summary.opened_at.timestamp())
+
+
+def _owner_of_visit(row: Row[Any]) -> OwnerCard | None:
+    if row.visit_owner_id is None:
+        return None
+    return OwnerCard(row.name, row.phone, row.email, row.language, row.visit_owner_id)
 
 
 def _vehicle(row: Row[Any]) -> VehicleCard:
