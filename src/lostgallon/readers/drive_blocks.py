@@ -1,0 +1,183 @@
+"""The data lines of a log in blocks of bounded size, each checked for its number of cells before it is parsed."""
+
+import csv
+import hashlib
+import io
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from lostgallon.readers.drive_layout import Layout
+from lostgallon.shop.filled import Rejected
+from lostgallon.shop.trouble import BadFile
+
+BLOCK_BYTES = 1 << 24
+SAMPLE_BYTES = 1 << 16
+NEWLINE, QUOTE, RETURN = 10, 34, 13
+Progress = Callable[[int, int], None]
+"""Called with bytes read so far and bytes in all."""
+
+
+@dataclass(frozen=True)
+class Block:
+    """Whole data lines: a frame of the wanted columns, the line number of each row, and what was not used."""
+
+    frame: pl.DataFrame
+    lines: NDArray[np.int64]
+    rejected: tuple[Rejected, ...]
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """The columns to parse: places of numbers and places of text."""
+
+    numbers: tuple[int, ...]
+    texts: tuple[int, ...]
+
+
+def blocks(
+    path: Path,
+    layout: Layout,
+    *,
+    wanted: Wanted,
+    digest: "hashlib._Hash",
+    progress: Progress | None = None,
+) -> Iterator[Block]:
+    """Read the data lines from front to back.
+
+    Args:
+        path: The log.
+        layout: Its layout.
+        wanted: Which columns to parse and how.
+        digest: Takes every byte of the file as it lies.
+        progress: Told how far the reading is.
+    """
+    total = path.stat().st_size
+    line = layout.line
+    done = 0
+    for text, read in _whole_lines(path, layout, digest):
+        done += read
+        yield _parse(text, layout, wanted=wanted, first_line=line)
+        line += text.count(b"\n") + (not text.endswith(b"\n") and bool(text))
+        if progress:
+            progress(min(done, total), total)
+
+
+def sample_rows(path: Path, layout: Layout) -> list[tuple[str, ...]]:
+    """Rows as text from the head and from four later places of the file, for the recognition of columns."""
+    rows = list(layout.head)
+    size = path.stat().st_size
+    if size <= 2 * SAMPLE_BYTES or layout.encoding == "utf-16":
+        return rows + _tail_rows(path, layout)
+    with path.open("rb") as file:
+        for share in (0.25, 0.5, 0.75, 1.0):
+            file.seek(max(int(share * size) - SAMPLE_BYTES, layout.offset))
+            lines = file.read(SAMPLE_BYTES).decode(layout.encoding, errors="replace").splitlines()[1:-1]
+            rows += _split_rows(lines[:: max(len(lines) // 150, 1)], layout)
+    return rows
+
+
+def _tail_rows(path: Path, layout: Layout) -> list[tuple[str, ...]]:
+    lines = path.read_bytes().decode(layout.encoding, errors="replace").splitlines()[layout.line - 1 :]
+    later = lines[len(layout.head) :]
+    return _split_rows(later[:: max(len(later) // 600, 1)], layout)
+
+
+def _split_rows(lines: list[str], layout: Layout) -> list[tuple[str, ...]]:
+    split = csv.reader(lines, delimiter=layout.separator)
+    return [tuple(cell.strip() for cell in row) for row in split if len(row) == layout.cells]
+
+
+def _whole_lines(path: Path, layout: Layout, digest: "hashlib._Hash") -> Iterator[tuple[bytes, int]]:
+    """Blocks that end at a line's end, as UTF-8, without the heading, with the bytes read from the file for each."""
+    if layout.encoding == "utf-16":
+        raw = path.read_bytes()
+        digest.update(raw)
+        text = raw.decode("utf-16").removeprefix("\ufeff")
+        yield _cut_head(text, layout).encode(), len(raw)
+        return
+    with path.open("rb") as file:
+        digest.update(file.read(layout.offset))
+        rest = b""
+        while chunk := file.read(BLOCK_BYTES):
+            digest.update(chunk)
+            whole, newline, tail = (rest + chunk).rpartition(b"\n")
+            rest = tail
+            if newline:
+                yield _as_utf8(whole + newline, layout.encoding), len(chunk)
+        if rest.strip():
+            yield _as_utf8(rest, layout.encoding), 0
+
+
+def _cut_head(text: str, layout: Layout) -> str:
+    return "".join(text.splitlines(keepends=True)[layout.line - 1 :])
+
+
+def _as_utf8(block: bytes, encoding: str) -> bytes:
+    if block.find(b"\r") >= 0:
+        block = block.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+    return block if encoding == "utf-8" else block.decode(encoding, errors="replace").encode()
+
+
+def _parse(text: bytes, layout: Layout, *, wanted: Wanted, first_line: int) -> Block:
+    """One block into a frame; lines with the wrong number of cells are left out and named."""
+    if not text.endswith(b"\n"):
+        text += b"\n"
+    cells, blank = _cells_a_line(text, layout.separator)
+    lines = first_line + np.arange(len(cells))
+    wrong = (cells != layout.cells) & ~blank
+    rejected: tuple[Rejected, ...] = ()
+    if wrong.any() or blank.any():
+        kept = text.split(b"\n")[:-1]
+        rejected = tuple(_why(int(lines[at]), int(cells[at]), layout) for at in np.flatnonzero(wrong))
+        good = ~wrong & ~blank
+        text = b"\n".join(kept[at] for at in np.flatnonzero(good)) + b"\n"
+        lines = lines[good]
+    if not len(lines):
+        return Block(pl.DataFrame(), lines, rejected)
+    return Block(_frame(text, layout, wanted), lines, rejected)
+
+
+def _cells_a_line(text: bytes, separator: str) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+    raw = np.frombuffer(text, np.uint8)
+    ends = np.flatnonzero(raw == NEWLINE)
+    marks = raw == ord(separator)
+    if text.find(b'"') >= 0:
+        inside = np.bitwise_and(np.cumsum(raw == QUOTE, dtype=np.int64), 1).astype(bool)
+        marks &= ~inside
+    running = np.cumsum(marks, dtype=np.int32)[ends]
+    counts = np.diff(running, prepend=0).astype(np.int64)
+    lengths = np.diff(ends, prepend=-1) - 1
+    blank = lengths == 0
+    for at in np.flatnonzero((lengths > 0) & (lengths < 4)):
+        start = ends[at] - lengths[at]
+        blank[at] = not text[start : ends[at]].strip()
+    return counts + 1, blank
+
+
+def _why(line: int, cells: int, layout: Layout) -> Rejected:
+    kind = "cut short" if cells < layout.cells else "too long"
+    return Rejected(line=line, why=f"{kind}: {cells} cells where the lines of this log have {layout.cells}")
+
+
+def _frame(text: bytes, layout: Layout, wanted: Wanted) -> pl.DataFrame:
+    schema = {f"c{place}": pl.String if place in wanted.texts else pl.Float64 for place in range(layout.cells)}
+    chosen = sorted({*wanted.numbers, *wanted.texts})
+    try:
+        return pl.read_csv(
+            io.BytesIO(text),
+            has_header=False,
+            separator=layout.separator,
+            decimal_comma=layout.decimal == ",",
+            schema=schema,
+            columns=chosen,
+            ignore_errors=True,
+            raise_if_empty=False,
+        )
+    except pl.exceptions.PolarsError as problem:
+        sentence = str(problem).splitlines()[0]
+        raise BadFile("the log", found=f"a block that can't be parsed ({sentence})", expected="plain CSV") from None
