@@ -10,12 +10,11 @@ import numpy as np
 
 from lostgallon.drives.samples import Samples
 from lostgallon.drives.vehicle import Subject
+from lostgallon.physics.air import STANDARD_PRESSURE_PA, density_kg_m3
 from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.spread import Floats, Spread
 from lostgallon.shop.units import mpg_us
 
-GAS_CONSTANT_AIR_J_KG_K = 287.05
-KELVIN_C = 273.15
 AIR_FUEL_GASOLINE = 14.7
 AIR_FUEL_ETHANOL = 9.0
 DENSITY_GASOLINE_G_L = 739.3
@@ -32,10 +31,6 @@ GAMMA = 1.35
 
 RELATIVE_SD = {"fuel rate": 0.04, "air flow": 0.045, "absolute load": 0.05, "manifold pressure": 0.08}
 """From memory: what each way may be off on one vehicle, mixture and trims included, ethanol apart."""
-HELD_CUT = 0.46
-"""Share of the overrun in which the injectors stop where the log can't show it (EPA test-car list, docs/physics.md)."""
-HELD_CUT_SD = 0.2
-ENOUGH_KM = 0.5
 
 
 @dataclass(frozen=True)
@@ -57,18 +52,6 @@ def air_per_liter_g(ethanol_share: float) -> float:
     """
     gasoline = (1.0 - ethanol_share) * DENSITY_GASOLINE_G_L * AIR_FUEL_GASOLINE
     return gasoline + ethanol_share * DENSITY_ETHANOL_G_L * AIR_FUEL_ETHANOL
-
-
-def air_density_g_l(pressure_pa: Floats, temperature_c: Floats) -> Floats:
-    """Density of dry air by the ideal gas law. [g/L], shape of the arguments.
-
-    Args:
-        pressure_pa: Absolute pressure. [Pa]
-        temperature_c: [degC]
-
-    Source: US Standard Atmosphere 1976: R = 287.05 J/(kg K).
-    """
-    return np.asarray(pressure_pa / (GAS_CONSTANT_AIR_J_KG_K * (temperature_c + KELVIN_C)))
 
 
 def filling(manifold_pa: Floats, exhaust_pa: float) -> Floats:
@@ -93,15 +76,15 @@ def speed_density_air_g_s(samples: Samples, displacement_l: float) -> Floats | N
         return None
     intake = samples.get("intake_air_c")
     temperature = intake if intake is not None else np.full(len(rpm), 30.0)
-    density = air_density_g_l(manifold, np.nan_to_num(temperature, nan=30.0))
+    density_g_l = density_kg_m3(pressure_pa=manifold, temperature_c=np.nan_to_num(temperature, nan=30.0))
     strokes_s = rpm / 120.0
-    return np.asarray(density * filling(manifold, outside_pa(samples)) * displacement_l * strokes_s)
+    return np.asarray(density_g_l * filling(manifold, outside_pa(samples)) * displacement_l * strokes_s)
 
 
 def outside_pa(samples: Samples) -> float:
     """Outside pressure by the barometer of the module, else the standard one. [Pa]."""
     barometer = samples.get("barometer_pa")
-    return 101_325.0 if barometer is None else float(np.nanmedian(barometer))
+    return STANDARD_PRESSURE_PA if barometer is None else float(np.nanmedian(barometer))
 
 
 def fuel_flow(samples: Samples, subject: Subject) -> FuelFlow | NotEnough:

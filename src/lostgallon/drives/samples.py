@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from lostgallon.physics.air import STANDARD_PRESSURE_PA
 from lostgallon.shop.driven import DriveLog
 from lostgallon.shop.spread import Bools, Floats
 
@@ -131,4 +132,4 @@ def air_share(samples: Samples) -> Floats | None:
     if manifold is None:
         return None
     outside = samples.get("barometer_pa")
-    return manifold / (float(np.nanmedian(outside)) if outside is not None else 101_325.0)
+    return manifold / (float(np.nanmedian(outside)) if outside is not None else STANDARD_PRESSURE_PA)

@@ -224,9 +224,10 @@ def trims_sentence(trims: Sequence[Trim], patterns: Sequence[Pattern], *, loop: 
     """The trims in one sentence, with the warning that they can't show the upstream sensor's own bias."""
     bias = "trims can't show an upstream sensor that itself reads wrong"
     if loop.ever_closed is False:
-        return f"never in closed loop in {loop.warm_s / 60:.0f} min warm: look for stored codes, a cold reading, a dead heater"
+        look = "look for stored codes, a cold reading, a dead sensor heater"
+        return f"never in closed loop in {loop.warm_s / 60:.0f} min warm: {look}"
     if cleared:
-        return "the long trims stand at zero while the short ones work: memory was cleared lately, so this is not evidence yet"
+        return "the long trims stand at zero while the short ones work: cleared lately, so this is not evidence yet"
     if not trims:
         return ""
     best = max(patterns, key=lambda one: one.likelihood_ratio, default=None)

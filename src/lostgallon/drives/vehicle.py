@@ -3,13 +3,14 @@
 import math
 from dataclasses import dataclass
 
+from lostgallon.physics.air import REFERENCE_DENSITY_KG_M3
+from lostgallon.physics.coefficients import value_of
+from lostgallon.physics.vehicle import is_truck, loaded_mass_kg
 from lostgallon.shop.visit import Vehicle
 
 STANDARD_GRAVITY_M_S2 = 9.80665
-DRIVER_AND_THINGS_KG = 136.0
-"""300 lb beyond curb weight, as EPA road loads count it (40 CFR 86.129)."""
-ROTATING_SHARE = 0.03
-"""Wheels and half the driveline turn with the vehicle: 3 % of its mass where nobody measured it (SAE J2263, J1263)."""
+ROAD_LOAD_SD = 0.073
+"""Error of a road load from mass and kind alone at 50 mph, on 150 cars held out (docs/physics.md)."""
 
 
 @dataclass(frozen=True)
@@ -47,36 +48,40 @@ def subject_of(vehicle: Vehicle, *, ethanol_share: float | None = None, ambient_
         ethanol_share: Share of ethanol in the fuel now, 0 to 1, where the case says it.
         ambient_c: Outside temperature of the time the log is from, where the case says it. [degC]
     """
-    mass_kg = vehicle.curb_weight_kg + DRIVER_AND_THINGS_KG
-    truck = vehicle.body in {"suv", "pickup", "van"}
     return Subject(
         displacement_l=vehicle.displacement_l,
         induction=vehicle.induction,
-        mass_kg=mass_kg,
+        mass_kg=loaded_mass_kg(vehicle),
         transmission=vehicle.transmission,
-        road_load=typical_road_load(mass_kg, truck=truck, all_wheels=vehicle.drive == "4wd"),
+        road_load=typical_road_load(vehicle),
         ethanol_share=ethanol_share,
         ambient_c=ambient_c,
     )
 
 
-def typical_road_load(mass_kg: float, *, truck: bool, all_wheels: bool) -> RoadLoad:
-    """Road load of a sound vehicle by its mass and kind, at the density of EPA coefficients (1.167 kg/m3).
+def typical_road_load(vehicle: Vehicle) -> RoadLoad:
+    """Road load of a sound vehicle by its mass and kind, at the air density of EPA coefficients.
 
     Args:
-        mass_kg: With driver. [kg]
-        truck: Pickup, van or sport utility.
-        all_wheels: Drives all wheels.
+        vehicle: The vehicle of the case.
 
-    Source: regression on 663 cars of the EPA test-car list, model year 2022 (docs/physics.md); on 150 cars held out its
-    error at 50 mph had an sd of 7.3 %.
+    Source: regression on 663 cars of the EPA test-car list, model year 2022 (docs/physics.md).
     """
+    mass_kg = loaded_mass_kg(vehicle)
     size = math.log(mass_kg / 1700.0)
-    rolling = math.exp(-4.534 - 0.082 * size - 0.152 * truck + 0.143 * all_wheels)
-    drag_area_m2 = math.exp(-0.205 + 0.777 * size + 0.128 * truck)
+    truck, four = float(is_truck(vehicle)), float(vehicle.drive == "4wd")
+    rolling = math.exp(
+        value_of("rolling_log")
+        + value_of("rolling_per_mass_log") * size
+        + value_of("rolling_truck_log") * truck
+        + value_of("rolling_4wd_log") * four
+    )
+    drag_area_m2 = math.exp(
+        value_of("drag_area_log") + value_of("drag_area_per_mass_log") * size + value_of("drag_area_truck_log") * truck
+    )
     return RoadLoad(
         f0_n=mass_kg * STANDARD_GRAVITY_M_S2 * rolling,
-        f2_n_s2_m2=0.5 * 1.167 * drag_area_m2,
-        relative_sd=0.073,
-        source="vehicles of this mass and kind (EPA test-car list)",
+        f2_n_s2_m2=0.5 * REFERENCE_DENSITY_KG_M3 * drag_area_m2,
+        relative_sd=ROAD_LOAD_SD,
+        source="vehicles of this mass and kind",
     )

@@ -1,0 +1,262 @@
+"""Coasting stretches in neutral, and the road load they show against a sound vehicle's.
+
+Simplified from SAE J1263 and J2263: speed from the port at its own step, no anemometer, no grade survey. Stretches are
+paired in the order driven and taken as there and back over one piece of road, so that grade and steady wind cancel to
+first order. One stretch alone carries the uncertainty of an unknown grade and wind, which is large, and says so.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import least_squares
+
+from lostgallon.drives.evidence import capped, normal_density
+from lostgallon.drives.samples import Samples, rate, smooth
+from lostgallon.drives.vehicle import STANDARD_GRAVITY_M_S2, RoadLoad, Subject
+from lostgallon.physics.air import REFERENCE_DENSITY_KG_M3, density_kg_m3
+from lostgallon.physics.coefficients import coefficients, value_of
+from lostgallon.shop.driven import CoastDown, Curve, Pattern
+from lostgallon.shop.notice import NotEnough
+from lostgallon.shop.spread import Bools, Floats, Spread
+
+NAME = "coast_down"
+FROM_M_S, FALL_M_S, LONG_S = 15.0, 3.5, 7.0
+HARDEST_M_S2 = 0.75
+COMPARED_AT_M_S = 70.0 / 3.6
+GRADE_SD, PAIR_GRADE_SD = 0.005, 0.0004
+WIND_SD_M_S = 2.0
+MASS_SD = 0.02
+"""Sd of grade on a road called level, left after there and back, of the wind along it, of the mass. From memory."""
+SPEED_STEP_SD_M_S = 0.12
+STAGED_DRAG_N = (8.0, 15.0, 25.0, 40.0, 60.0, 90.0)
+STAGED_WEIGHTS = (0.10, 0.20, 0.25, 0.22, 0.15, 0.08)
+"""Drag at the tread of a dragging brake: a wheel stiff to turn by hand is 30 to 80 N (service manuals, derived)."""
+OTHER_RESISTANCE_N = 12.0
+"""Scatter of sound vehicles for tires, pressure, load and road surface, beside the road load's own uncertainty."""
+SHOWS, PRIOR_STRAY = 0.95, 0.02
+CAUTION = (
+    "Coasting in neutral on a public road may be unlawful and takes engine braking and, on some vehicles, assistance"
+    " away: use a closed, level road, or read the drag at the wheel with a spring scale instead."
+)
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """One coasting stretch: samples from start to stop, and F0 [N], F2 [N s2/m2] at the reference air density."""
+
+    start: int
+    stop: int
+    f0_n: float
+    f2_n_s2_m2: float
+    f0_sd_n: float
+
+
+def coast_downs_of(samples: Samples, subject: Subject) -> tuple[tuple[CoastDown, ...], NotEnough | None]:
+    """All coast-downs of the drive: pairs in the order driven, a last one alone if their number is odd."""
+    where = neutral(samples)
+    spans = stretches(samples, where)
+    if not spans:
+        return (), None
+    if subject.mass_kg is None or subject.road_load is None:
+        seconds = sum(float(samples.time_s[stop - 1] - samples.time_s[start]) for start, stop in spans)
+        missing = f"the vehicle's weight, to read {len(spans)} coasting stretches ({seconds:.0f} s)"
+        return (), NotEnough(NAME, missing, "give the vehicle with --vehicle CASE.toml")
+    fitted = [_fit(samples, span, subject=subject) for span in spans]
+    pairs = [fitted[at : at + 2] for at in range(0, len(fitted), 2)]
+    return tuple(_coast_down(samples, pair, subject=subject) for pair in pairs), None
+
+
+def neutral(samples: Samples) -> Bools:
+    """Rolling fast with the engine at idle speed or stopped: the driveline is open. No brake by its switch."""
+    rpm, speed = samples.get("rpm"), samples.speed_m_s
+    if rpm is None or speed is None:
+        return np.zeros(len(samples.time_s), bool)
+    standing = speed < 0.5
+    idle = float(np.nanmedian(rpm[standing & (rpm > 400.0)])) if np.any(standing & (rpm > 400.0)) else 800.0
+    rolling = (speed > 9.0) & (rpm < max(1.25 * idle, 950.0))
+    slowing = rate(smooth(speed, samples, window_s=2.5), samples, window_s=4.0)
+    rolling &= (slowing < 0.02) & (slowing > -HARDEST_M_S2)
+    brake = samples.get("brake")
+    return np.asarray(rolling if brake is None else rolling & ~(brake > 0.0))
+
+
+def stretches(samples: Samples, where: Bools) -> list[tuple[int, int]]:
+    """Runs of coasting long and fast enough to read, as (first, last + 1)."""
+    speed = samples.speed_m_s
+    if speed is None or not where.any():
+        return []
+    edges = np.flatnonzero(np.diff(np.concatenate(([0], where.astype(int), [0]))))
+    found = []
+    for start, stop in zip(edges[::2], edges[1::2], strict=True):
+        fall = float(np.nanmax(speed[start:stop]) - np.nanmin(speed[start:stop]))
+        long_enough = samples.time_s[stop - 1] - samples.time_s[start] >= LONG_S
+        if long_enough and fall >= FALL_M_S and speed[start] >= FROM_M_S and stop - start >= 5:
+            found.append((int(start), int(stop)))
+    return found
+
+
+def coast(time_s: Floats, *, v0_m_s: float, f0_n: float, f2_n_s2_m2: float, mass_kg: float) -> Floats:
+    """Speed of a coasting vehicle. [m/s], shape (samples,).
+
+    Args:
+        time_s: From the start. Shape (samples,). [s]
+        v0_m_s: Speed at the start. [m/s]
+        f0_n: Constant part of the road load. [N]
+        f2_n_s2_m2: Part that grows with speed squared. [N s2/m2]
+        mass_kg: Mass with the turning parts. [kg]
+
+    Source: integral of m dv/dt = -(F0 + F2 v2): v = sqrt(F0/F2) tan(atan(v0 sqrt(F2/F0)) - t sqrt(F0 F2)/m)
+    (Gillespie, Fundamentals of Vehicle Dynamics, SAE 1992, chapter 4, coast-down; worked by hand in the tests).
+    """
+    f0, f2 = max(f0_n, 1.0), max(f2_n_s2_m2, 1e-3)
+    angle = math.atan(v0_m_s * math.sqrt(f2 / f0)) - time_s * math.sqrt(f0 * f2) / mass_kg
+    return np.asarray(math.sqrt(f0 / f2) * np.tan(np.clip(angle, 0.0, 1.55)))
+
+
+def _fit(samples: Samples, span: tuple[int, int], *, subject: Subject) -> Stretch:
+    """Least squares for start speed, F0 and F2, with F2 held near the sound vehicle's (a stretch shows mostly F0)."""
+    load, mass_kg = _load(subject), (subject.mass_kg or 0.0) * value_of("rotating_mass")
+    start, stop = span
+    time = samples.time_s[start:stop] - samples.time_s[start]
+    speed = samples.speed_m_s[start:stop] if samples.speed_m_s is not None else np.zeros(0)
+    use = np.isfinite(speed)
+    time, speed = time[use], speed[use]
+    thin = _air_factor(samples, subject)
+    expected_f2 = load.f2_n_s2_m2 * thin
+    sd = math.sqrt(SPEED_STEP_SD_M_S**2 * max(1.0, len(time) / max(float(time[-1]), 1.0)))
+
+    def off(guess: Floats) -> Floats:
+        modeled = coast(time, v0_m_s=guess[0], f0_n=guess[1], f2_n_s2_m2=guess[2], mass_kg=mass_kg)
+        held = (guess[2] / expected_f2 - 1.0) / coefficients()["drag_area_log"].spread
+        return np.append((modeled - speed) / sd, held)
+
+    solved = least_squares(off, [float(speed[0]), load.f0_n, expected_f2], x_scale=[1.0, 50.0, 0.1])
+    jacobian = np.asarray(solved.jac, np.float64)
+    covariance = np.linalg.pinv(jacobian.T @ jacobian)
+    at = np.array([0.0, 1.0, COMPARED_AT_M_S**2])
+    force_sd = math.sqrt(float(at @ covariance @ at))
+    return Stretch(start, stop, float(solved.x[1]), float(solved.x[2]) / thin, force_sd)
+
+
+def _load(subject: Subject) -> RoadLoad:
+    if subject.road_load is None:
+        raise TypeError("a coast-down needs a road load to compare with")
+    return subject.road_load
+
+
+def _air_factor(samples: Samples, subject: Subject) -> float:
+    """Density of today's air over the one that road loads refer to."""
+    ambient = samples.get("ambient_c")
+    known = float(np.nanmedian(ambient)) if ambient is not None else subject.ambient_c
+    barometer = samples.get("barometer_pa")
+    pressure = float(np.nanmedian(barometer)) if barometer is not None else 98_000.0
+    return (
+        float(density_kg_m3(pressure_pa=pressure, temperature_c=20.0 if known is None else known))
+        / REFERENCE_DENSITY_KG_M3
+    )
+
+
+def _coast_down(samples: Samples, pair: list[Stretch], *, subject: Subject) -> CoastDown:
+    load = _load(subject)
+    f0_n = float(np.mean([one.f0_n for one in pair]))
+    f2 = float(np.mean([one.f2_n_s2_m2 for one in pair]))
+    sd_n = _sd_n(pair, subject, load)
+    expected_n = load.force_n(COMPARED_AT_M_S)
+    extra_n = f0_n + f2 * COMPARED_AT_M_S**2 - expected_n
+    extra = _normal(extra_n, math.hypot(sd_n, load.relative_sd * expected_n))
+    weight_n = (subject.mass_kg or 1.0) * STANDARD_GRAVITY_M_S2
+    f0_sd = math.hypot(sd_n, coefficients()["drag_area_log"].spread * load.f2_n_s2_m2 * COMPARED_AT_M_S**2)
+    return CoastDown(
+        f0_n=f0_n,
+        f2_n_per_kmh2=f2 / 3.6**2,
+        rolling_coefficient=_normal(f0_n / weight_n, f0_sd / weight_n),
+        says=_says(pair, extra, load),
+        extra_drag_n=extra,
+        extra_fuel_pct=fuel_pct_of_force(extra, load, displacement_l=subject.displacement_l or 2.0),
+        stretches=len(pair),
+        curve=_picture(samples, pair),
+        expected=tuple((float(v), round(load.force_n(v / 3.6), 1)) for v in range(30, 121, 10)),
+    )
+
+
+def _normal(mean: float, sd: float) -> Spread:
+    return Spread(mean=mean, p05=mean - 1.645 * sd, p50=mean, p95=mean + 1.645 * sd)
+
+
+def _sd_n(pair: list[Stretch], subject: Subject, load: RoadLoad) -> float:
+    """Uncertainty of the measured force: fit, grade, wind, mass. [N]."""
+    weight_n = (subject.mass_kg or 1.0) * STANDARD_GRAVITY_M_S2
+    fit_sd = math.sqrt(sum(one.f0_sd_n**2 for one in pair)) / len(pair)
+    mass = MASS_SD * load.force_n(COMPARED_AT_M_S)
+    if len(pair) == 1:
+        grade = GRADE_SD * weight_n
+        wind = 2.0 * load.f2_n_s2_m2 * COMPARED_AT_M_S * WIND_SD_M_S
+    else:
+        grade = PAIR_GRADE_SD * weight_n
+        # What there and back leaves of a wind along the road is its own square: F2 w2.
+        wind = load.f2_n_s2_m2 * WIND_SD_M_S**2
+    return math.sqrt(fit_sd**2 + grade**2 + wind**2 + mass**2)
+
+
+def fuel_pct_of_force(extra_n: Spread, load: RoadLoad, *, displacement_l: float) -> Spread:
+    """Fuel that an extra force costs at a steady 80 km/h, against the sound vehicle's fuel there. [%].
+
+    Power at the piston is road load over the driveline, accessories and friction; its marginal efficiency cancels.
+
+    Args:
+        extra_n: The extra force. [N]
+        load: The sound vehicle's road load.
+        displacement_l: Displacement, for friction. [L]
+
+    Source: the Willans line of docs/physics.md with its table of coefficients, in top gear at 1300 rpm.
+    """
+    rpm, speed = 1300.0, 80.0 / 3.6
+    friction_pa = value_of("friction_a") + value_of("friction_b") * rpm
+    friction_w = friction_pa * displacement_l * 1e-3 * rpm / 120.0
+    road_w = load.force_n(speed) * speed / value_of("driveline_efficiency")
+    per_n = 100.0 * speed / value_of("driveline_efficiency") / (road_w + friction_w + value_of("accessory_power"))
+    return Spread(per_n * extra_n.mean, per_n * extra_n.p05, per_n * extra_n.p50, per_n * extra_n.p95)
+
+
+def _picture(samples: Samples, pair: list[Stretch]) -> Curve:
+    points: list[tuple[float, float]] = []
+    speed = samples.speed_m_s
+    for one in pair if speed is not None else []:
+        seen = speed[one.start : one.stop] if speed is not None else np.zeros(1)
+        for at in np.linspace(float(np.nanmax(seen)), float(np.nanmin(seen)), 6):
+            points.append((round(3.6 * float(at), 1), round(one.f0_n + one.f2_n_s2_m2 * float(at) ** 2, 1)))
+    return tuple(sorted(points))
+
+
+def _says(pair: list[Stretch], extra: Spread, load: RoadLoad) -> str:
+    ways = "taken as there and back" if len(pair) == 2 else "one way only, so grade and wind are in it"
+    against = f"against {load.source}, {ways}"
+    if extra.p05 > 0.0:
+        return f"about {extra.p50:.0f} N more drag than expected (likely {extra.p05:.0f} to {extra.p95:.0f}), {against}"
+    return f"drag {extra.p50:+.0f} N off the expected (likely {extra.p05:+.0f} to {extra.p95:+.0f}), {against}"
+
+
+def coast_down_patterns(found: tuple[CoastDown, ...]) -> tuple[Pattern, ...]:
+    """What the coast-downs say about a dragging brake: all of them together are one physical fact.
+
+    Several pairs share the road load they are compared with, so only their own scatter shrinks with their number.
+    """
+    read = [one.extra_drag_n for one in found if one.extra_drag_n is not None and one.stretches == 2]
+    if not read:
+        read = [one.extra_drag_n for one in found if one.extra_drag_n is not None]
+    if not read:
+        return ()
+    extra_n = float(np.mean([one.mean for one in read]))
+    sd_n = min((one.p95 - one.p05) / 3.29 for one in read)
+    total = math.hypot(sd_n, OTHER_RESISTANCE_N)
+    sound = normal_density(extra_n, 0.0, total)
+    stray = PRIOR_STRAY / 400.0
+    dragging = sum(
+        weight * normal_density(extra_n, force, total)
+        for weight, force in zip(STAGED_WEIGHTS, STAGED_DRAG_N, strict=True)
+    )
+    without = (1.0 - PRIOR_STRAY) * sound + stray
+    ratio = capped(SHOWS * (dragging + stray) / without + (1.0 - SHOWS))
+    because = f"{extra_n:+.0f} N of drag against the expected, by coasting"
+    return (Pattern("dragging_brake", ratio, because, "coast_down"),)

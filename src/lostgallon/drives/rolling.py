@@ -1,0 +1,43 @@
+"""What rolling says: lock-up in top gear, and drag where the vehicle coasted."""
+
+from dataclasses import dataclass
+
+from lostgallon.drives.coast_down import CAUTION, coast_down_patterns, coast_downs_of
+from lostgallon.drives.lock_up import lock_up_of, lock_up_patterns
+from lostgallon.drives.overrun import Overrun
+from lostgallon.drives.samples import Samples
+from lostgallon.drives.vehicle import Subject
+from lostgallon.shop.driven import CoastDown, LockUp, Pattern
+from lostgallon.shop.notice import NotEnough
+
+
+@dataclass(frozen=True)
+class Rolling:
+    """Lock-up and coast-downs with their patterns, cautions and what was missing."""
+
+    lock_up: LockUp | None
+    coast_downs: tuple[CoastDown, ...]
+    pattern: tuple[Pattern, ...]
+    cautions: tuple[str, ...]
+    not_enough: tuple[NotEnough, ...]
+
+
+def rolling_of(samples: Samples, overrun: Overrun, subject: Subject) -> Rolling:
+    """Judge driveline and drag.
+
+    Args:
+        samples: The drive.
+        overrun: Where the foot is off.
+        subject: What is known of the vehicle.
+    """
+    lock_up = lock_up_of(samples, overrun, subject)
+    held = () if isinstance(lock_up, NotEnough) else lock_up_patterns(lock_up, samples)
+    coasts, missing = coast_downs_of(samples, subject)
+    notices = [one for one in (lock_up, missing) if isinstance(one, NotEnough)]
+    return Rolling(
+        lock_up=None if isinstance(lock_up, NotEnough) else lock_up,
+        coast_downs=coasts,
+        pattern=(*held, *coast_down_patterns(coasts)),
+        cautions=(CAUTION,) if coasts or missing else (),
+        not_enough=tuple(notices),
+    )

@@ -1,0 +1,89 @@
+"""What a recorded drive says, all of it: one record, one sentence."""
+
+from lostgallon.drives.consumption import Consumption, consumption_of
+from lostgallon.drives.evidence import SPEAKS_FOR
+from lostgallon.drives.heat import heat_of
+from lostgallon.drives.kept import kept_of, kept_patterns
+from lostgallon.drives.rolling import rolling_of
+from lostgallon.drives.samples import Samples, samples_of
+from lostgallon.drives.trim_verdict import trim_findings
+from lostgallon.drives.vehicle import Subject
+from lostgallon.shop.driven import DriveLog, DriveVerdict, Pattern
+from lostgallon.shop.units import mpg_us
+
+ROAD_TEST = "On a road test a helper watches the screen, not the driver; traffic and local law come first."
+
+
+def drive_verdict(log: DriveLog, subject: Subject) -> DriveVerdict:
+    """Everything the log says.
+
+    Args:
+        log: As a reader hands it over.
+        subject: What is known of the vehicle; what is not known makes some of it "not enough".
+    """
+    samples = samples_of(log)
+    used = consumption_of(samples, subject)
+    heat = heat_of(samples, used.flow, subject)
+    trims = trim_findings(samples, used.overrun, subject)
+    rolling = rolling_of(samples, used.overrun, subject)
+    kept, kept_missing = kept_of(log, samples)
+    cold = any(one.cause == "thermostat_stuck_open" and one.likelihood_ratio > 1.0 for one in heat.pattern)
+    pattern = (*heat.pattern, *trims.pattern, *rolling.pattern, *kept_patterns(kept, thermostat_suspect=cold))
+    ordered = tuple(sorted(pattern, key=lambda one: -one.likelihood_ratio))
+    return DriveVerdict(
+        duration_s=samples.duration_s,
+        distance_km=used.distance_km,
+        fuel_l=used.fuel_l,
+        l_per_100km=used.l_per_100km,
+        idle=used.idle,
+        warm_up=heat.warm_up,
+        trims=trims.trims,
+        pattern=ordered,
+        lock_up=rolling.lock_up,
+        coast_downs=rolling.coast_downs,
+        columns=log.columns,
+        rejected=log.rejected,
+        not_enough=(*used.not_enough, *heat.not_enough, *trims.not_enough, *rolling.not_enough, *kept_missing),
+        sentence=_sentence(samples, used, ordered),
+        fuel_from=used.flow.source if used.flow else "",
+        fuel_cut=used.fuel_cut,
+        cold_soak=heat.cold_soak,
+        kept=kept,
+        trims_say=trims.says,
+        fuel_over_distance=used.curve,
+        unsupported=log.unsupported,
+        notes=(*log.notes, *used.notes),
+        cautions=(ROAD_TEST, *rolling.cautions) if _drove(used) else rolling.cautions,
+        log=log.name,
+        log_sha256=log.sha256,
+    )
+
+
+def _drove(used: Consumption) -> bool:
+    return used.distance_km is not None and used.distance_km > 0.1
+
+
+def _sentence(samples: Samples, used: Consumption, pattern: tuple[Pattern, ...]) -> str:
+    """Distance, fuel and the strongest finding in plain words."""
+    minutes = samples.duration_s / 60.0
+    went = f"{used.distance_km:.1f} km in {minutes:.0f} min" if _drove(used) else f"{minutes:.0f} min standing"
+    parts = [f"{went}{_fuel_words(used)}."]
+    speaks = [one for one in pattern if one.likelihood_ratio >= SPEAKS_FOR]
+    if speaks:
+        first = speaks[0]
+        parts.append(f"Speaks for {first.cause.replace('_', ' ')}: {first.because}.")
+    elif pattern:
+        parts.append("Nothing here speaks for a fault.")
+    else:
+        parts.append("It holds too little to speak for or against a fault.")
+    return " ".join(parts)
+
+
+def _fuel_words(used: Consumption) -> str:
+    if used.l_per_100km is not None:
+        each = used.l_per_100km
+        likely = f"likely {each.p05:.1f} to {each.p95:.1f}"
+        return f": {each.p50:.1f} L/100 km ({mpg_us(each.p50):.0f} mpg), {likely}"
+    if used.fuel_l is not None:
+        return f" on {used.fuel_l.p50:.2f} L, likely {used.fuel_l.p05:.2f} to {used.fuel_l.p95:.2f}"
+    return ", the fuel not known"
