@@ -14,6 +14,7 @@ from scipy.optimize import least_squares
 from lostgallon.drives.evidence import capped, normal_density
 from lostgallon.drives.samples import Samples, rate, smooth
 from lostgallon.drives.vehicle import STANDARD_GRAVITY_M_S2, RoadLoad, Subject
+from lostgallon.drives.words import force
 from lostgallon.physics.air import REFERENCE_DENSITY_KG_M3, density_kg_m3
 from lostgallon.physics.coefficients import coefficients, value_of
 from lostgallon.shop.driven import CoastDown, Curve, Pattern
@@ -224,8 +225,8 @@ def _picture(samples: Samples, pair: list[Stretch]) -> Curve:
     speed = samples.speed_m_s
     for one in pair if speed is not None else []:
         seen = speed[one.start : one.stop] if speed is not None else np.zeros(1)
-        for at in np.linspace(float(np.nanmax(seen)), float(np.nanmin(seen)), 6):
-            points.append((round(3.6 * float(at), 1), round(one.f0_n + one.f2_n_s2_m2 * float(at) ** 2, 1)))
+        speeds = np.linspace(float(np.nanmax(seen)), float(np.nanmin(seen)), 6)
+        points += [(round(3.6 * v, 1), round(one.f0_n + one.f2_n_s2_m2 * v**2, 1)) for v in map(float, speeds)]
     return tuple(sorted(points))
 
 
@@ -233,8 +234,10 @@ def _says(pair: list[Stretch], extra: Spread, load: RoadLoad) -> str:
     ways = "taken as there and back" if len(pair) == 2 else "one way only, so grade and wind are in it"
     against = f"against {load.source}, {ways}"
     if extra.p05 > 0.0:
-        return f"about {extra.p50:.0f} N more drag than expected (likely {extra.p05:.0f} to {extra.p95:.0f}), {against}"
-    return f"drag {extra.p50:+.0f} N off the expected (likely {extra.p05:+.0f} to {extra.p95:+.0f}), {against}"
+        return (
+            f"about {force(extra.p50)} more drag than expected, likely {extra.p05:.0f} to {extra.p95:.0f} N, {against}"
+        )
+    return f"drag {extra.p50:+.0f} N off the expected, likely {extra.p05:+.0f} to {extra.p95:+.0f} N, {against}"
 
 
 def coast_down_patterns(found: tuple[CoastDown, ...]) -> tuple[Pattern, ...]:

@@ -4,6 +4,7 @@ import numpy as np
 
 from lostgallon.drives.evidence import ratios
 from lostgallon.drives.samples import Samples
+from lostgallon.drives.words import warmth
 from lostgallon.shop.driven import ColdSoak, Pattern
 from lostgallon.shop.notice import NotEnough
 
@@ -40,12 +41,14 @@ def _reference(intake_c: float | None, ambient_c: float | None) -> float:
 
 def _says(gap_k: float) -> str:
     if gap_k > STARTED_WARM_K:
-        return f"the coolant starts {gap_k:.0f} K above the air: the engine was still warm, so nothing is compared"
+        return f"the coolant starts {warmth(gap_k)} above the air: the engine was still warm, so nothing is compared"
     if gap_k < -AGREES_K:
-        return f"the coolant reads {-gap_k:.0f} K below the air before it is warm: no engine can be, so a sensor is off"
+        return (
+            f"the coolant reads {warmth(-gap_k)} below the air before it is warm: no engine can be, so a sensor is off"
+        )
     if gap_k > AGREES_K:
-        return f"the coolant starts {gap_k:.0f} K above the air: some warmth left, or a short soak"
-    return f"coolant and air agree within {abs(gap_k):.0f} K at the start"
+        return f"the coolant starts {warmth(gap_k)} above the air: some warmth left, or a short soak"
+    return f"coolant and air agree within {warmth(abs(gap_k))} at the start"
 
 
 def cold_soak_patterns(soak: ColdSoak) -> tuple[Pattern, ...]:
@@ -55,5 +58,5 @@ def cold_soak_patterns(soak: ColdSoak) -> tuple[Pattern, ...]:
         return ()
     # A little warmth left in the engine is no evidence for its sensor: the fact is cut at 0 above.
     found = ratios("soak_k", min(gap, 3.0), sd_measured=1.0)
-    because = f"coolant {gap:+.0f} K against the air at the start"
+    because = f"coolant {gap:+.0f} °C against the air at the start"
     return tuple(Pattern(cause, ratio, because, "cold_soak_compare") for cause, ratio in found.items())

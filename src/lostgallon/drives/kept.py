@@ -59,11 +59,15 @@ def km_per_warm_up(warm_ups: float | None, distance_km: float | None) -> tuple[f
         warm_ups: Counter, PID 30.
         distance_km: Counter, PID 31. [km]
     """
-    if warm_ups is None or distance_km is None:
+    if warm_ups is None:
         return None, None
     if warm_ups >= COUNTER_STOPS_AT:
         stopped = "the warm-up counter stands at 255, where it stops"
-        return None, NotEnough("km_per_warm_up", stopped, "clear the codes when the job allows, read again later")
+        return None, NotEnough(
+            "km_per_warm_up", stopped, "ask for trip lengths; a clear restarts it, and wipes other evidence"
+        )
+    if distance_km is None:
+        return None, None
     if warm_ups < ENOUGH_WARM_UPS or distance_km < ENOUGH_KM:
         seen = f"only {warm_ups:.0f} warm-ups and {distance_km:.0f} km since the codes were cleared"
         return None, NotEnough("km_per_warm_up", seen, "read both again after two weeks of use")
@@ -128,7 +132,7 @@ def _about_codes(kept: Kept) -> tuple[str, ...]:
 def _about_trips(kept: Kept) -> tuple[str, ...]:
     if kept.km_per_warm_up is None:
         return ()
-    trap = "cold engines that never reach 70 degC are not counted, so short trips and an open thermostat hide here"
+    trap = "cold engines that never reach 70 °C are not counted, so short trips and an open thermostat hide here"
     return (f"{kept.km_per_warm_up:.0f} km per warm-up since the codes were cleared; {trap}",)
 
 

@@ -126,7 +126,7 @@ def _for_cause(
         for name, share in rows.items()
     )
     own = {name: share * of_pattern[name] / without for name, share in shows[cause].items()}
-    ratio = capped(sum(own.values()) + 1.0 - sum(shows[cause].values()))
+    ratio = capped(float(sum(own.values())) + 1.0 - sum(shows[cause].values()))
     best = max(own, key=lambda name: own[name])
     because = trim_patterns()[best].because if ratio >= SPEAKS_FOR else "trims as without it"
     return Pattern(cause, ratio, because, "trims_three")

@@ -8,6 +8,7 @@ from lostgallon.drives.rolling import rolling_of
 from lostgallon.drives.samples import Samples, samples_of
 from lostgallon.drives.trim_verdict import trim_findings
 from lostgallon.drives.vehicle import Subject
+from lostgallon.drives.words import distance, volume
 from lostgallon.shop.driven import DriveLog, DriveVerdict, Pattern
 from lostgallon.shop.units import mpg_us
 
@@ -66,7 +67,9 @@ def _drove(used: Consumption) -> bool:
 def _sentence(samples: Samples, used: Consumption, pattern: tuple[Pattern, ...]) -> str:
     """Distance, fuel and the strongest finding in plain words."""
     minutes = samples.duration_s / 60.0
-    went = f"{used.distance_km:.1f} km in {minutes:.0f} min" if _drove(used) else f"{minutes:.0f} min standing"
+    went = (
+        f"{distance(used.distance_km or 0.0)} in {minutes:.0f} min" if _drove(used) else f"{minutes:.0f} min standing"
+    )
     parts = [f"{went}{_fuel_words(used)}."]
     speaks = [one for one in pattern if one.likelihood_ratio >= SPEAKS_FOR]
     if speaks:
@@ -85,5 +88,5 @@ def _fuel_words(used: Consumption) -> str:
         likely = f"likely {each.p05:.1f} to {each.p95:.1f}"
         return f": {each.p50:.1f} L/100 km ({mpg_us(each.p50):.0f} mpg), {likely}"
     if used.fuel_l is not None:
-        return f" on {used.fuel_l.p50:.2f} L, likely {used.fuel_l.p05:.2f} to {used.fuel_l.p95:.2f}"
+        return f" on {volume(used.fuel_l.p50)}, likely {used.fuel_l.p05:.2f} to {used.fuel_l.p95:.2f}"
     return ", the fuel not known"

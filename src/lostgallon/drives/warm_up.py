@@ -12,6 +12,7 @@ from lostgallon.drives.evidence import SPEAKS_FOR, ratios
 from lostgallon.drives.fuel import FuelFlow
 from lostgallon.drives.samples import Samples, rate, smooth
 from lostgallon.drives.vehicle import Subject
+from lostgallon.drives.words import temperature, warmth
 from lostgallon.shop.driven import Curve, Pattern, WarmUp
 from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.spread import Bools, Floats
@@ -136,7 +137,7 @@ def _heat_w(samples: Samples, flow: FuelFlow | None, subject: Subject) -> Floats
 def _band(samples: Samples, coolant: Floats, *, flow: FuelFlow | None, subject: Subject) -> tuple[Curve, Curve]:
     """The slowest and the fastest course with a sound thermostat, on the minutes of the picture."""
     heat = _heat_w(samples, flow, subject)
-    ambient = subject.ambient_c if subject.ambient_c is not None else _outside_c(samples, coolant)
+    ambient = outside_c(samples, subject)
     speed = samples.speed_m_s
     road = np.zeros(len(heat)) if speed is None else np.nan_to_num(speed)
     loss = LOSS_W_K[0] + LOSS_W_K[1] * road + HEATER_W_K * float(np.clip((18.0 - ambient) / 25.0, 0.0, 1.0))
@@ -177,12 +178,13 @@ def _course(heat_w: Floats, loss_w_k: Floats, *, step_s: float, scale: float, st
     return temperature
 
 
-def _outside_c(samples: Samples, coolant: Floats) -> float:
+def outside_c(samples: Samples, subject: Subject) -> float:
+    """Outside temperature: logged, else the intake air when coolest, else what the case says, else 20. [degC]."""
     for name in ("ambient_c", "intake_air_c"):
         found = samples.get(name)
         if found is not None and np.isfinite(found).any():
             return float(np.nanquantile(found, 0.05))
-    return min(float(coolant[np.isfinite(coolant)][0]), 20.0)
+    return 20.0 if subject.ambient_c is None else subject.ambient_c
 
 
 def _picture(time_s: Floats, values: Floats) -> Curve:
@@ -195,13 +197,13 @@ def _picture(time_s: Floats, values: Floats) -> Curve:
 def _says(start: float, settled: Plateau | None, minutes: float | None) -> str:
     if settled is None:
         return "the coolant was still rising at the end: log until it holds still for two minutes"
-    begun = f"from {start:.0f} degC" if start < COLD_START_C else f"already at {start:.0f} degC"
-    took = f", past {HALF_WARM_C:.0f} degC in {minutes:.1f} min" if minutes else ""
-    held = f"{begun}{took}, held at {settled.coolant_c:.0f} degC"
+    begun = f"from {temperature(start)}" if start < COLD_START_C else f"already at {temperature(start)}"
+    took = f", past {HALF_WARM_C:.0f} °C in {minutes:.1f} min" if minutes else ""
+    held = f"{begun}{took}, held at {temperature(settled.coolant_c)}"
     if below_fault_line(settled.coolant_c, RATING_C):
         low = RATING_C - FAULT_BELOW_RATING_K
-        fall = f" and falls {settled.falls_k:.0f} K at road speed" if settled.falls_k > 5.0 else ""
-        line = f"the {low:.0f} degC that an {RATING_C:.0f} degC thermostat must pass"
+        fall = f" and falls {warmth(settled.falls_k)} at road speed" if settled.falls_k > 5.0 else ""
+        line = f"the {low:.0f} °C that an {RATING_C:.0f} °C thermostat must pass"
         return f"{held}{fall}: below {line}; compare with its rating"
     return f"{held}: as a sound thermostat does"
 
@@ -212,17 +214,16 @@ def warm_up_patterns(samples: Samples, subject: Subject) -> tuple[Pattern, ...]:
     An open thermostat shows in cold air and at speed; on a warm day or standing it may not, and the ratio says so.
     """
     settled = plateau_of(samples)
-    coolant = samples.get("coolant_c")
-    if settled is None or coolant is None:
+    if settled is None:
         return ()
-    outside = subject.ambient_c if subject.ambient_c is not None else _outside_c(samples, coolant)
+    outside = outside_c(samples, subject)
     speed = samples.speed_m_s
     driven = speed is not None and float(np.nanmean(speed)) > 5.0
     shows = float(np.clip(0.95 - 0.02 * max(outside - 5.0, 0.0), 0.4, 0.95)) * (1.0 if driven else 0.5)
     found = ratios("plateau_c", settled.coolant_c, sd_measured=1.5, shows={"thermostat_stuck_open": shows})
-    because = f"warm coolant held at {settled.coolant_c:.0f} degC for {settled.seconds / 60:.0f} min"
+    because = f"warm coolant held at {temperature(settled.coolant_c)} for {settled.seconds / 60:.0f} min"
     if not driven:
         because += ", hardly driven"
     if found["thermostat_stuck_open"] >= SPEAKS_FOR and settled.falls_k > 5.0:
-        because += f", {settled.falls_k:.0f} K lower at road speed"
+        because += f", {warmth(settled.falls_k)} lower at road speed"
     return tuple(Pattern(cause, ratio, because, "warmup_trace") for cause, ratio in found.items())

@@ -1,0 +1,27 @@
+"""A recorded drive from a file of any kind we read: CSV in any plain layout, or ASAM MDF4 with the optional extra."""
+
+from pathlib import Path
+
+from lostgallon.readers.drive_blocks import Progress
+from lostgallon.readers.drive_log import read_drive_csv
+from lostgallon.shop.driven import DriveLog
+
+MDF_SUFFIXES = {".mf4", ".mdf", ".mdf4"}
+
+
+def read_drive(path: Path, *, columns: Path | None = None, progress: Progress | None = None) -> DriveLog:
+    """Read a log by its kind.
+
+    Args:
+        path: The file.
+        columns: A columns file that says which column is what; None to recognize them.
+        progress: Told how far the reading is.
+
+    Raises:
+        BadFile: If the file can't be used.
+    """
+    if path.suffix.lower() in MDF_SUFFIXES:
+        from lostgallon.readers.drive_mdf import read_drive_mdf  # noqa: PLC0415 - asammdf is an optional extra
+
+        return read_drive_mdf(path, columns=columns)
+    return read_drive_csv(path, columns=columns, progress=progress)
