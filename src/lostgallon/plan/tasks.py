@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from lostgallon.causes.catalogue import Catalogue
-from lostgallon.causes.records import Check, Operation
+from lostgallon.causes.records import Check, Operation, State
 from lostgallon.plan.access import (
     CONDITIONS,
     HOT_ARRIVAL,
@@ -57,11 +57,10 @@ def closing_scaled(states: States, standing: Standing, minutes_left: float) -> d
     return {name: scale * each for name, each in minutes.items()}
 
 
-def states_for(states: States, closing: Mapping[str, float]) -> dict[str, object]:
+def states_for(states: States, closing: Mapping[str, float]) -> dict[str, State]:
     """The access states with the booked job's own closing minutes in place of the typical ones."""
-    return {
-        name: replace(state, close_minutes=closing.get(name, state.close_minutes)) for name, state in states.items()
-    }
+    minutes = {name: closing.get(name, state.close_minutes) for name, state in states.items()}
+    return {name: replace(state, close_minutes=minutes[name]) for name, state in states.items()}
 
 
 def booked_task(case: Case, standing: Standing, closing: Mapping[str, float]) -> Task:

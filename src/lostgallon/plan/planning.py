@@ -1,0 +1,205 @@
+"""From what may be done to the plan record: clock, buffer, half an hour more, what is left out and why."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import timedelta
+
+import numpy as np
+
+from lostgallon.causes.catalogue import Catalogue
+from lostgallon.plan.access import Standing
+from lostgallon.plan.ready import Ready, chance_within, done_minutes, with_buffer
+from lostgallon.plan.schedule import schedule
+from lostgallon.plan.steps import Telling, clock, steps_of
+from lostgallon.plan.tasks import (
+    Offer,
+    booked_task,
+    checks_for,
+    closing_scaled,
+    correction_task,
+    in_reading_order,
+    states_for,
+)
+from lostgallon.plan.work import Schedule, Task, Terms
+from lostgallon.shop.account import CheckWorth, LeftOut, Plan
+from lostgallon.shop.notice import NotEnough
+from lostgallon.shop.visit import Case
+
+COURTESY_MINUTES = 15.0
+"""Looking that a shop gives away with another job; common practice, no source."""
+HALF_HOUR_MINUTES = 30.0
+LOOKS = frozenset({"check", "drive"})
+TOGETHER = "both at once only if the owner agrees that the shares stay unknown; acts on the same reading as"
+BULLETINS = Task(
+    id="open_bulletins",
+    what="Ask for open recalls, bulletins and software updates",
+    kind="check",
+    hands_minutes=2.0,
+    value_money=8.0,
+    says="by the identification number, with the maker or a dealer; write down what is open, or that nothing is",
+)
+"""Asked, not looked up here. Its worth is chosen: it comes in whenever two minutes are left."""
+
+
+@dataclass(frozen=True)
+class Planned:
+    """The plan with what it holds and what it could not say."""
+
+    plan: Plan
+    chosen: frozenset[str]
+    opened: tuple[str, ...]
+    not_enough: tuple[NotEnough, ...]
+
+
+def clock_minutes(case: Case) -> tuple[float | None, tuple[NotEnough, ...]]:
+    """Clock minutes until the promise, or what is missing for it."""
+    missing = {
+        "promised_time": ("when the vehicle was promised", "[visit] promised", case.visit.promised is None),
+        "present_time": ("what time it is now", "[visit] now", case.visit.now is None),
+        "booked_minutes_left": (
+            "how long the booked job still takes",
+            "[booked] minutes_left",
+            case.booked.minutes_left is None,
+        ),
+    }
+    lacking = tuple(NotEnough(name, what, take) for name, (what, take, absent) in missing.items() if absent)
+    if lacking or case.visit.promised is None or case.visit.now is None:
+        return None, lacking
+    return (case.visit.promised - case.visit.now) / timedelta(minutes=1), ()
+
+
+def looking_minutes(case: Case) -> tuple[float, tuple[NotEnough, ...]]:
+    """Minutes the owner agreed to for looking: by time, by money at the labor rate, the smaller of the two."""
+    limits = [case.booked.looking_minutes] if case.booked.looking_minutes is not None else []
+    if case.booked.looking_money is not None and case.shop.labor_rate_per_h > 0.0:
+        limits.append(case.booked.looking_money / case.shop.labor_rate_per_h * 60.0)
+    if limits:
+        return min(limits), ()
+    missing = "what the owner agreed to spend on looking; planned is what a shop gives away"
+    return COURTESY_MINUTES, (NotEnough("looking_limit", missing, "[booked] looking, asked at write-up"),)
+
+
+def plan_visit(
+    case: Case,
+    offers: Iterable[Offer],
+    checks: Iterable[CheckWorth],
+    *,
+    catalogue: Catalogue,
+    standing: Standing,
+    rng: np.random.Generator,
+) -> Planned:
+    """The plan of one visit from the present moment.
+
+    Args:
+        case: The case.
+        offers: Corrections that qualify.
+        checks: What checks are worth now.
+        catalogue: The catalogue.
+        standing: How the vehicle stands.
+        rng: Random generator for the chance of being ready.
+    """
+    minutes, unclear = clock_minutes(case)
+    looking, unasked = looking_minutes(case)
+    closing = closing_scaled(catalogue.state, standing, case.booked.minutes_left or 0.0)
+    terms = Terms(
+        states=states_for(catalogue.state, closing),
+        standing=standing,
+        minutes=minutes,
+        hands=case.shop.hands,
+        looking_minutes=looking,
+    )
+    looks, hopeless = checks_for(
+        checks, catalogue=catalogue, standing=standing, money_per_minute=terms.money_per_minute
+    )
+    corrections = tuple(correction_task(offer, catalogue=catalogue, standing=standing) for offer in offers)
+    booked = booked_task(case, standing, closing)
+    tasks = in_reading_order((booked, *corrections, BULLETINS, *looks), catalogue)
+    ready = _ready(tasks, terms, rng=rng)
+    telling = Telling(
+        tasks={task.id: task for task in tasks},
+        catalogue=catalogue,
+        corrected=tuple(catalogue.operation[task.id] for task in corrections if task.id in ready.schedule.chosen),
+        now=case.visit.now if minutes is not None else None,
+    )
+    left = (*(_left_out(task, tasks, ready, terms=terms) for task in tasks if not _in(task, ready)), *hopeless)
+    plan = Plan(
+        steps=steps_of(ready.schedule, telling),
+        done_by=clock(telling.now, ready.schedule.end_minutes) or None,
+        chance_on_time=ready.chance,
+        left_out=left,
+        next_half_hour_money=_half_hour(tasks, terms, ready),
+        likely_done=_likely(ready, telling),
+        says=_too_late(ready, terms),
+    )
+    opened = tuple(piece.owner for piece in ready.schedule.pieces if piece.kind == "open")
+    return Planned(plan, ready.schedule.chosen, opened, (*unclear, *unasked))
+
+
+def _in(task: Task, ready: Ready) -> bool:
+    return task.id in ready.schedule.chosen
+
+
+def _ready(tasks: tuple[Task, ...], terms: Terms, *, rng: np.random.Generator) -> Ready:
+    """The best plan with its chance; the booked job alone where nothing else fits; no chance without a clock."""
+    if terms.minutes is not None:
+        known: dict[str, int] = {}
+
+        def solve(minutes: float) -> Schedule | None:
+            found = schedule(tasks, replace(terms, minutes=minutes), hint=known)
+            known.update(found.values if found else {})
+            return found
+
+        ready = with_buffer(solve, terms.minutes, rng=rng, hands=terms.hands)
+        if ready is not None:
+            return ready
+        tasks = tuple(task for task in tasks if task.must)
+    free = schedule(tasks, replace(terms, minutes=None))
+    if free is None:
+        msg = "a booked job longer than a working day can't be planned"
+        raise ValueError(msg)
+    done = done_minutes(free.pieces, rng=rng, hands=terms.hands)
+    return Ready(free, done, chance_within(done, terms.minutes))
+
+
+def _half_hour(tasks: tuple[Task, ...], terms: Terms, ready: Ready) -> float | None:
+    """What thirty more minutes before the promise would be worth, at the same buffer."""
+    if terms.minutes is None:
+        return None
+    minutes = terms.minutes - ready.buffer_minutes + HALF_HOUR_MINUTES
+    more = schedule(tasks, replace(terms, minutes=minutes), hint=ready.schedule.values)
+    return None if more is None else max(more.value_money - ready.schedule.value_money, 0.0)
+
+
+def _likely(ready: Ready, telling: Telling) -> tuple[str, str] | None:
+    if telling.now is None:
+        return None
+    low, high = np.quantile(ready.done_minutes, (0.05, 0.95))
+    return clock(telling.now, float(low)), clock(telling.now, float(high))
+
+
+def _too_late(ready: Ready, terms: Terms) -> str:
+    if terms.minutes is None or ready.schedule.end_minutes <= terms.minutes:
+        return ""
+    late = ready.schedule.end_minutes - terms.minutes
+    return (
+        f"The booked job alone runs about {late:.0f} min past the promised time: tell the owner before anything else."
+    )
+
+
+def _left_out(task: Task, tasks: Iterable[Task], ready: Ready, *, terms: Terms) -> LeftOut:
+    return LeftOut(task.what, _why(task, {each.id: each for each in tasks}, ready, terms=terms))
+
+
+def _why(task: Task, tasks: Mapping[str, Task], ready: Ready, *, terms: Terms) -> str:
+    chosen = [tasks[name] for name in sorted(ready.schedule.chosen)]
+    same = [other.what for other in chosen if set(other.acts_on) & set(task.acts_on)]
+    if same and not terms.together:
+        return f"{TOGETHER}: {same[0]}"
+    hands = task.hands_minutes + task.after_minutes
+    if task.kind in LOOKS:
+        looked = sum(each.hands_minutes + each.after_minutes for each in chosen if each.kind in LOOKS)
+        if looked + hands > terms.looking_minutes:
+            return f"past the {terms.looking_minutes:.0f} min of looking that were agreed"
+    if terms.minutes is None:
+        return "not worth its minutes beside the rest"
+    return f"does not fit before the promised time with a fair chance (needs {hands:.0f} min of hands)"
