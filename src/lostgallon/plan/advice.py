@@ -16,7 +16,9 @@ LIKELY = 0.80
 had a wrong correction, against 9 % at 0.60."""
 SUSPECTED = 0.30
 """From here a correction is quoted for later with the check that would decide it; chosen."""
-MENTIONED = 0.10
+LIKELY_FREE = 0.50
+"""The same for an adjustment that costs next to nothing and can do no harm; chosen."""
+MENTIONED = 0.15
 """Below this a correction is not mentioned unless something was found; chosen."""
 LONG_PAYBACK_MONTHS = 120.0
 
@@ -33,6 +35,7 @@ class Grounds:
         need: The recorded limit or interval in words; empty where there is none.
         confirm: Names of the checks that would record one.
         expected_worth: Expected money over the horizon, less the price and the risk of a wrong part.
+        fuel_pays: Whether the fuel alone pays for it within the horizon.
         saves_fuel: Whether removing it saves any fuel at all (an odometer factor does not).
         free: It costs next to nothing: an adjustment or a piece of advice.
         other_grounds: What it is good for besides fuel; empty where nothing is known.
@@ -44,6 +47,7 @@ class Grounds:
     need: str
     confirm: tuple[str, ...]
     expected_worth: float
+    fuel_pays: bool
     saves_fuel: bool
     free: bool
     other_grounds: str = ""
@@ -72,7 +76,13 @@ def judge(grounds: Grounds) -> Answer:
         answer = rule(grounds)
         if answer is not None:
             return answer
-    return Answer("qualifies", "", f"{grounds.need}; it is worth more than it costs")
+    if grounds.free:
+        why = "it costs next to nothing"
+    elif grounds.fuel_pays:
+        why = "the fuel alone pays for it"
+    else:
+        why = "the fuel alone does not pay for it, with the harm of leaving it it does"
+    return Answer("qualifies", "", f"{grounds.need}; {why}")
 
 
 def _old(grounds: Grounds) -> Answer | None:
@@ -93,7 +103,7 @@ def _unlikely(grounds: Grounds) -> Answer | None:
 
 
 def _unproven(grounds: Grounds) -> Answer | None:
-    if grounds.need and grounds.there >= LIKELY:
+    if grounds.need and grounds.there >= (LIKELY_FREE if grounds.free else LIKELY):
         return None
     check = " or ".join(grounds.confirm) or "its own diagnosis"
     if grounds.need:

@@ -69,6 +69,16 @@ class Considered:
     worth_money: float
     answer: Answer
 
+    @property
+    def plan_money(self) -> float:
+        """What it counts for in the plan: its worth; an adjustment that costs next to nothing always a little."""
+        return max(self.worth_money, FREE_MONEY) if is_free(self.now) else self.worth_money
+
+
+def is_free(price: Price) -> bool:
+    """Whether work is an adjustment or a word of advice."""
+    return price.minutes <= FREE_MINUTES and price.parts.p50 <= FREE_MONEY
+
 
 def considered(
     case: Case, belief: Belief, catalogue: Catalogue, *, standing: Standing, need: NeedOf
@@ -110,8 +120,9 @@ def _consider(
     )
     weather = weather_by_month(case, cause.condition)
     yearly_l = saved_l_per_year(case, per_100km, weather)
+    yearly_money = yearly_l * case.use.fuel_price_per_l
     worth = worth_of(
-        yearly_l * case.use.fuel_price_per_l,
+        yearly_money,
         present,
         price=price.total,
         harm_if_left=_mean(cause.harm_if_left_money),
@@ -123,8 +134,9 @@ def _consider(
         need=shown,
         confirm=tuple(catalogue.check[check].name for check in operation.confirmed_by),
         expected_worth=worth,
+        fuel_pays=case.shop.horizon_years * float(np.mean(yearly_money)) >= price.total,
         saves_fuel=not cause.paper,
-        free=price.minutes <= FREE_MINUTES and price.parts.p50 <= FREE_MONEY,
+        free=is_free(price),
         other_grounds=operation.other_grounds,
         alone_only="longer than this visit can take in" if price.minutes > LONGEST_VISIT_MINUTES else "",
     )

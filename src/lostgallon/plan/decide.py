@@ -71,7 +71,7 @@ def decide(  # noqa: PLR0913 - one visit has this many sides
     if stop is not None:
         rows = stopped_rows(found, stop=stop, catalogue=catalogue, standing=stands)
         return Decisions(rows, stopped_plan(stop, rows, case=case, catalogue=catalogue), stopped_proof(), (), ())
-    offers = [Offer(each.operation, each.worth_money) for each in found if each.answer.verdict == "qualifies"]
+    offers = [Offer(each.operation, each.plan_money) for each in found if each.answer.verdict == "qualifies"]
     planned = plan_visit(case, offers, checks, catalogue=catalogue, standing=stands, rng=rng)
     done = [each for each in found if each.operation.id in planned.chosen]
     proof, unproven = proof_of(_after(case, belief, done), corrected=bool(done), rng=rng, scatter=tank_scatter)

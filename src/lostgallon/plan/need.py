@@ -14,7 +14,7 @@ from lostgallon.causes.evidence import Measured, Piece
 from lostgallon.causes.records import Check, Operation
 from lostgallon.shop.visit import Case, Finding
 
-BEYOND_GAUGE = 2.0
+BEYOND_GAUGE = 1.0
 """How many standard deviations of its gauge a value must lie beyond sound before it counts as out of limits; chosen."""
 
 
@@ -28,12 +28,11 @@ def need_of(operation: Operation, cause: str, *, case: Case, pieces: Iterable[Pi
         pieces: The findings as evidence (causes/evidence.py).
         catalogue: The catalogue.
     """
-    for piece in pieces:
-        if piece.check in operation.confirmed_by:
-            words = _shown(piece, catalogue.check[piece.check], cause, case)
-            if words:
-                return words
-    return ""
+    confirming = [piece for piece in pieces if piece.check in operation.confirmed_by]
+    # A figure against a limit says more than a look.
+    confirming.sort(key=lambda piece: piece.measured is None)
+    shown = (_shown(piece, catalogue.check[piece.check], cause, case) for piece in confirming)
+    return next((words for words in shown if words), "")
 
 
 def _shown(piece: Piece, check: Check, cause: str, case: Case) -> str:

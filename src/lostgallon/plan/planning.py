@@ -7,7 +7,7 @@ from datetime import timedelta
 import numpy as np
 
 from lostgallon.causes.catalogue import Catalogue
-from lostgallon.plan.access import Standing
+from lostgallon.plan.access import Standing, reach_minutes
 from lostgallon.plan.ready import Ready, chance_within, done_minutes, with_buffer
 from lostgallon.plan.schedule import schedule
 from lostgallon.plan.steps import Telling, clock, steps_of
@@ -202,4 +202,5 @@ def _why(task: Task, tasks: Mapping[str, Task], ready: Ready, *, terms: Terms) -
             return f"past the {terms.looking_minutes:.0f} min of looking that were agreed"
     if terms.minutes is None:
         return "not worth its minutes beside the rest"
-    return f"does not fit before the promised time with a fair chance (needs {hands:.0f} min of hands)"
+    needed = hands + reach_minutes(task.needs, terms.states, standing=terms.standing)
+    return f"does not fit before the promised time with a fair chance: {needed:.0f} min of hands"

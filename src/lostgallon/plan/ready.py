@@ -23,7 +23,8 @@ WAIT_CV = 0.10
 TARGET_CHANCE = 0.85
 """Chance of keeping the promise that a plan aims at; chosen."""
 DRAWS = 2048
-ROUNDS = 4
+ROUNDS = 5
+LEAST_STEP_MINUTES = 0.5
 
 
 @dataclass(frozen=True)
@@ -116,18 +117,19 @@ def with_buffer(
         None where nothing fits.
     """
     best: Ready | None = None
-    buffer = 0.0
+    allowed = minutes
     seed = int(rng.integers(2**32))
     for _ in range(ROUNDS):
-        found = solve(minutes - buffer)
+        found = solve(allowed)
         if found is None:
             break
         done = done_minutes(found.pieces, rng=np.random.default_rng(seed), hands=hands)
         chance = float(np.mean(done <= minutes))
         if best is None or best.chance is None or chance >= best.chance:
-            best = Ready(found, done, chance, buffer)
+            best = Ready(found, done, chance, minutes - allowed)
         if chance >= target:
             break
-        late = float(np.quantile(done, target)) - minutes
-        buffer += max(late, 0.5)
+        # The end aimed at lies to the promise as this plan's end lies to the time it keeps with the target chance.
+        kept = float(np.quantile(done, target))
+        allowed = min(minutes * found.end_minutes / kept, found.end_minutes - LEAST_STEP_MINUTES)
     return best

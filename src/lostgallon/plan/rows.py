@@ -50,8 +50,8 @@ def _priced(
         minutes_alone=each.alone.minutes,
         minutes_now=each.now.minutes,
         parts_money=each.now.parts,
-        labor_money=each.now.labor,
-        labor_money_alone=each.alone.labor,
+        labor_money=_cents(each.now.labor),
+        labor_money_alone=_cents(each.alone.labor),
         saves_l_per_year=spread_of(each.yearly_l),
         saves_money_per_year=spread_of(each.yearly_l * case.use.fuel_price_per_l),
         pays_back_months=payback_months(each, case),
@@ -62,9 +62,13 @@ def _priced(
         cautions=_cautions(each, catalogue),
         steps=work_steps(each, catalogue, standing=standing),
         follow_up=each.operation.follow_up,
-        fees_money=each.now.fees,
-        total_money=each.now.total,
+        fees_money=_cents(each.now.fees),
+        total_money=_cents(each.now.total),
     )
+
+
+def _cents(money: float) -> float:
+    return round(money, 2)
 
 
 def _cautions(each: Considered, catalogue: Catalogue) -> tuple[str, ...]:
