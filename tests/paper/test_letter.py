@@ -5,12 +5,12 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from tests.paper.cast import CASE, CAST, FOURTEEN, NO_LOSS, NOTHING_WRONG, STOPPED, TWO_FAULT, entry, gal
-from tests.paper.paper_text import pages_of, reader_of, text_of
 
 from lostgallon.paper.letter import letter_content, letter_pdf, write_letter
 from lostgallon.shop.hand_back import Done, HandBack, LeftUndone, Letterhead, Photo, Shares
 from lostgallon.shop.trouble import BadFile
+from tests.paper.cast import CASE, CAST, FOURTEEN, NO_LOSS, NOTHING_WRONG, STOPPED, TWO_FAULT, entry, gal
+from tests.paper.paper_text import pages_of, reader_of, text_of
 
 ACCOUNTS = pytest.mark.parametrize("account", CAST.values(), ids=CAST.keys())
 DEFERRAL = "professional’s judgement come before anything in this letter."

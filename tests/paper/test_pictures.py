@@ -5,7 +5,6 @@ from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import pytest
-from tests.paper.cast import CASE, CAST, FINDINGS, TWO_FAULT, entry, gal
 
 from lostgallon.paper.bridge import lay_bridge
 from lostgallon.paper.bridge_svg import bridge_svg
@@ -17,6 +16,7 @@ from lostgallon.paper.svg import Frame, color_css, number, picture_css, shared_d
 from lostgallon.paper.time_strip import lay_time
 from lostgallon.paper.time_svg import time_svg
 from lostgallon.paper.words import words_in
+from tests.paper.cast import CASE, CAST, FINDINGS, TWO_FAULT, entry, gal
 
 ACCOUNTS = pytest.mark.parametrize("account", CAST.values(), ids=CAST.keys())
 PAGE, PAPER = Frame(), Frame(width_px=660.0, deck_px=40.0)

@@ -4,14 +4,14 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 import pytest
-from tests.plan.bay import STATES
-from tests.plan.bay import standing as bay_standing
-from tests.plan.cast import NOW, case
 
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.plan.access import blocked_by, cautions_for, impossible, reach_minutes, standing, with_parents
 from lostgallon.plan.ways import minutes_alone, minutes_now, way_now
 from lostgallon.shop.visit import Booked, StateChange
+from tests.plan.bay import STATES
+from tests.plan.bay import standing as bay_standing
+from tests.plan.cast import NOW, case
 
 CATALOGUE = catalogue()
 ALL_STATES = {state.id: state for state in CATALOGUE.states}

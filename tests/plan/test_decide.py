@@ -5,14 +5,14 @@ from datetime import datetime
 
 import numpy as np
 import pytest
-from tests.plan.beliefs import belief, worth
-from tests.plan.cast import NOW, case
 
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.plan.decide import decide
 from lostgallon.shop.account import Stop
 from lostgallon.shop.units import read_quantity
 from lostgallon.shop.visit import Booked, Finding, Visit
+from tests.plan.beliefs import belief, worth
+from tests.plan.cast import NOW, case
 
 CATALOGUE = catalogue()
 DRAG = Finding(

@@ -4,7 +4,6 @@ from datetime import date
 
 import numpy as np
 import pytest
-from tests.plan.cast import case
 
 from lostgallon.causes.records import Parts
 from lostgallon.plan.money import (
@@ -20,6 +19,7 @@ from lostgallon.plan.money import (
 )
 from lostgallon.shop.spread import Spread
 from lostgallon.shop.visit import Period, Shop, Use
+from tests.plan.cast import case
 
 ALL_YEAR = np.ones(12)
 # US EIA, Residential Transportation Energy Consumption Survey, as printed.

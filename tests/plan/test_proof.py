@@ -4,7 +4,6 @@ from datetime import date
 
 import numpy as np
 import pytest
-from tests.plan.cast import case
 
 from lostgallon.plan.proof import (
     After,
@@ -15,6 +14,7 @@ from lostgallon.plan.proof import (
     tanks_to_see,
 )
 from lostgallon.shop.visit import Period
+from tests.plan.cast import case
 
 
 @pytest.mark.parametrize(("step", "tanks"), [(0.05, 16), (0.10, 4), (0.20, 3), (0.02, None), (0.0, None), (-0.1, None)])

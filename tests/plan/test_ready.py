@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 from scipy import integrate, stats
-from tests.plan.bay import booked, check, terms
 
 from lostgallon.plan.ready import SHOP_CV, chance_within, done_minutes, lognormal_with_mean_one, with_buffer
 from lostgallon.plan.schedule import schedule
 from lostgallon.plan.work import Piece
+from tests.plan.bay import booked, check, terms
 
 DRAWS = 200_000
 # Three standard errors of a share near one half at this many draws are 0.0034.

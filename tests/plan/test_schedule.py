@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.plan.bay import CLOSED, STATES, booked, check, correction, standing, terms
-from tests.plan.judge import best_by_enumeration, faults
 
 from lostgallon.plan.schedule import schedule
 from lostgallon.plan.work import Task
+from tests.plan.bay import CLOSED, STATES, booked, check, correction, standing, terms
+from tests.plan.judge import best_by_enumeration, faults
 
 NEEDS = [
     (),

@@ -6,10 +6,10 @@ from itertools import count
 from pathlib import Path
 
 import pytest
-from tests.store.people import Clock
-from tests.store.server import Server, server_programs
 
 from lostgallon.store import open_store
+from tests.store.people import Clock
+from tests.store.server import Server, server_programs
 
 
 @pytest.fixture(scope="session")

@@ -5,10 +5,10 @@ import datetime as dt
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from tests.store.people import new_visit
 
 from lostgallon.shop.trouble import BadInput, ChangedMeanwhile, NotCovered, OutOfRange
 from lostgallon.store import standing
+from tests.store.people import new_visit
 
 
 def record(store, visit, key, value, mark, **rest):

@@ -4,10 +4,10 @@ import hashlib
 import io
 
 import pytest
-from tests.store.people import OWNER, WAGON, new_visit
 
 from lostgallon.shop.trouble import BadInput
 from lostgallon.store import VehicleCard
+from tests.store.people import OWNER, WAGON, new_visit
 
 PHOTO = b"what a camera wrote"
 

@@ -7,12 +7,12 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from tests.store.people import NOON, new_visit
 
 from lostgallon.readers.case import read_case
 from lostgallon.shop.trouble import NotCovered
 from lostgallon.shop.visit import Case
 from lostgallon.store import Entry, case_of
+from tests.store.people import NOON, new_visit
 
 ROOT = Path(__file__).parents[2]
 DEMO = sorted((ROOT / "src/lostgallon/data/demo").glob("*.toml"))
