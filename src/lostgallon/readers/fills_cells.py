@@ -36,6 +36,7 @@ PLAUSIBLE = {
     "distance": (15.0, 3000.0),
     "odometer": (0.0, 3e6),
     "ambient": (-60.0, 130.0),
+    "ethanol": (0.0, 100.0),
     "month": (1.0, 12.0),
 }
 """Where the middle of a column can lie in any of its units; it only chooses between two readings of a comma."""

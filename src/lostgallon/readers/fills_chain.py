@@ -278,6 +278,7 @@ def _tank(row: Row, carried: _Carried, started: date | None, *, chained: bool) -
         chained=chained,
         reconstructed=carried.estimated,
         ambient_c=row.ambient_c,
+        ethanol_share=row.ethanol_share,
     )
 
 

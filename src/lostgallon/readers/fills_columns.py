@@ -33,6 +33,7 @@ _UNIT_KINDS = {
     "distance": tuple(DISTANCE_UNITS),
     "volume": tuple(VOLUME_UNITS),
     "ambient": TEMPERATURE_UNITS,
+    "ethanol": ("pct",),
 }
 _HEADING_WITHIN = 12
 """A heading stands within this many first lines; what stands above it is a title."""

@@ -33,6 +33,7 @@ class Row:
     volume_l: float | None
     full: bool = True
     ambient_c: float | None = None
+    ethanol_share: float | None = None
     estimated: bool = False
     missed_before: bool = False
     remarks: tuple[str, ...] = ()
@@ -52,7 +53,7 @@ def rows_of(columns: Columns, name: str, hints: FillHints) -> tuple[tuple[Row, .
         raise BadFile(name, found=f"dates like {first!r} that read two ways", expected=choices)
     said = {"date": ("", order.why)}
     numbers: dict[str, Sequence[NumberCell | None]] = {}
-    for role in ("odometer", "distance", "volume", "ambient"):
+    for role in ("odometer", "distance", "volume", "ambient", "ethanol"):
         if role in columns.at:
             numbers[role], commas = read_numbers(column(columns.rows, columns.at[role]), role)
             said[role] = (_unit(role, numbers[role], columns, hints), commas)
@@ -114,6 +115,10 @@ def _with_numbers(row: Row, cells: Mapping[str, NumberCell | None], units: Mappi
     found: dict[str, float] = {}
     remarks = list(row.remarks)
     for role, cell in cells.items():
+        if role == "ethanol" and cell:
+            # written as a share ("0.10") or in per cent ("10", "E10")
+            found["ethanol_share"] = cell.value / 100.0 if cell.value > 1.0 else cell.value
+            continue
         unit = cell and (unit_of(cell.unit) or units[role])
         if cell is None or not unit:
             continue

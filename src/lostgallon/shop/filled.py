@@ -25,6 +25,7 @@ class Tank:
     chained: bool
     reconstructed: bool = False
     ambient_c: float | None = None
+    ethanol_share: float | None = None
 
 
 @dataclass(frozen=True)
@@ -174,6 +175,7 @@ class FillVerdict:
     came_back: CameBack | None
     not_enough: tuple[NotEnough, ...]
     sentence: str = ""
+    season_winter_over_summer_pct: Spread | None = None
     rise: Rise | None = None
     more: tuple[More, ...] = ()
     use_moved_pct: float | None = None

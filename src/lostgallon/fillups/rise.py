@@ -1,0 +1,70 @@
+"""The rise as the account takes it: two pooled figures with honest widths, and the lasting change between them."""
+
+import numpy as np
+
+from lostgallon.fillups import prior
+from lostgallon.fillups.changes import Starts
+from lostgallon.fillups.evidence import Candidate, Null
+from lostgallon.fillups.tanks import TankArrays, pooled_l_per_100km
+from lostgallon.shop.filled import Rise
+from lostgallon.shop.spread import Floats
+
+BACK_TANKS = 40
+"""The good days are at most this many tanks before the change."""
+
+
+def rise_of(log: TankArrays, first: int, *, null: Null, starts: Starts, candidate: Candidate) -> Rise:
+    """The rise at the tank `first`.
+
+    `mean_log` and `sd_log` are those of the likelihood (a flat belief about the size), so that whoever weighs causes
+    adds his own prior once. Dates other than `first` count by how well they fit.
+
+    Args:
+        log: The log.
+        first: Index of the first tank of "now".
+        null: See evidence.
+        starts: Candidate dates of the same log.
+        candidate: Information and estimates at those dates; steps come first.
+    """
+    steps = len(starts.first)
+    place = starts.first - (null.target.shape[-1] - len(log.days))
+    grid = np.exp((null.log_prior + null.log_likelihood)[0] - (null.log_prior + null.log_likelihood)[0].max())
+    at = int(np.argmin(np.abs(place - first)))
+    information, estimate = candidate.information[0, :, :, :steps], candidate.estimate[0, :, :, :steps]
+    fit = grid[..., None] * np.exp(0.5 * np.minimum(information * estimate**2, 600.0)) / np.sqrt(information)
+    near = np.abs(place - place[at]) <= 2
+    weight = fit * near
+    weight /= weight.sum()
+    mean = float((weight * estimate).sum())
+    variance = float((weight * (1.0 / information + estimate**2)).sum()) - mean**2
+    index = np.arange(len(log.days))
+    good, now = (index < first) & (index >= first - BACK_TANKS), index >= first
+    return Rise(
+        mean_log=mean,
+        sd_log=float(np.sqrt(max(variance, 1e-8))),
+        then_l_per_100km=pooled_l_per_100km(log, good),
+        then_log_sd=pooled_log_sd(log, good, grid=grid),
+        now_l_per_100km=pooled_l_per_100km(log, now),
+        now_log_sd=pooled_log_sd(log, now, grid=grid),
+        tanks_then=int(good.sum()),
+        tanks_now=int(now.sum()),
+    )
+
+
+def pooled_log_sd(log: TankArrays, chosen: np.ndarray[tuple[int], np.dtype[np.bool_]], *, grid: Floats) -> float:
+    """Standard deviation of the log of a pooled figure around the vehicle's lasting use, season aside.
+
+    Own scatter falls with the number of tanks, the fill level only counts at the two ends, and slow wander of
+    time constant T averages over D days to (2T/D)(1 - (T/D)(1 - exp(-D/T))) of its variance.
+
+    Args:
+        log: The log.
+        chosen: Which tanks, shape (tanks,).
+        grid: Weights of (split, scale), any positive sum.
+    """
+    count = max(int(chosen.sum()), 1)
+    spells = max(float(log.days[chosen].sum()), 1.0) / prior.SLOW_DAYS
+    slow = prior.SLOW_SHARE * 2.0 / spells * (1.0 - (1.0 - np.exp(-spells)) / spells)
+    own = (1.0 - prior.FILL_SHARE - prior.SLOW_SHARE) / count
+    variance = (own + prior.FILL_SHARE / count**2 + slow)[:, None] * prior.SCALES**2
+    return float(np.sqrt((grid * variance).sum() / grid.sum()))
