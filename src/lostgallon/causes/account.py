@@ -1,0 +1,137 @@
+"""The account as a record: then, entries, now, what is not accounted for, with reasons."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from lostgallon.causes.catalogue import Catalogue
+from lostgallon.causes.prospects import Prospects
+from lostgallon.causes.reasons import because, moved_by, would_change
+from lostgallon.causes.records import Check
+from lostgallon.causes.weighing import Weighing
+from lostgallon.shop.account import ENTRY_KINDS, Entry, FindingRow, KindTotal, Loss
+from lostgallon.shop.spread import Floats, Spread, spread_of
+from lostgallon.shop.visit import Case, Finding
+
+SURE_ENOUGH = 0.9
+"""Below this probability of a real rise no entry is given as a share of it: the denominator is near zero."""
+
+
+def loss_of(weighing: Weighing) -> Loss:
+    """Then, now, the rise between them and whether the vehicle itself uses more."""
+    rise_pct = 100.0 * (weighing.now_l_per_100km / weighing.then_l_per_100km - 1.0)
+    return Loss(
+        then_l_per_100km=spread_of(weighing.then_l_per_100km),
+        now_l_per_100km=spread_of(weighing.now_l_per_100km),
+        increase_pct=spread_of(rise_pct),
+        probability_real=weighing.real,
+    )
+
+
+def entries_of(weighing: Weighing, case: Case, catalogue: Catalogue, *, prospects: Prospects) -> tuple[Entry, ...]:
+    """All entries, the largest mean first; together with the remainder they add up to now minus then in every draw.
+
+    Args:
+        weighing: The weighing.
+        case: The case.
+        catalogue: The catalogue.
+        prospects: What the checks not yet made could say (causes/prospects.py).
+
+    Returns:
+        One entry for every cause that applies to this vehicle, even where nothing speaks for it.
+    """
+    moved = moved_by(weighing.inside, catalogue)
+    change = weighing.now_l_per_100km - weighing.then_l_per_100km
+    sure = weighing.real >= SURE_ENOUGH
+    entries = []
+    for n, cause in enumerate(weighing.causes):
+        fuel = weighing.entries_l_per_100km[:, n]
+        if not (weighing.presence[n] or weighing.already_there[n] or fuel.any()):
+            continue
+        said = because(cause, moved.get(cause.id, ()), weighing=weighing, case=case, catalogue=catalogue)
+        entries.append(
+            Entry(
+                cause=cause.id,
+                name=cause.name,
+                kind=cause.kind,
+                fault=cause.fault,
+                present=float(weighing.presence[n]),
+                already_there=float(weighing.already_there[n]),
+                l_per_100km=spread_of(fuel),
+                share_pct=_share(fuel, change) if sure else None,
+                because=tuple(said),
+                would_change_it=tuple(would_change(cause, prospects, weighing=weighing)),
+            )
+        )
+    return tuple(sorted(entries, key=lambda entry: -entry.l_per_100km.mean))
+
+
+def _share(fuel: Floats, change: Floats) -> Spread:
+    """Share of the change, in per cent: the mean as a ratio of sums, the ends from the draws that show a rise."""
+    rising = change > 0.02 * np.abs(change).mean()
+    spread = spread_of(100.0 * fuel[rising] / change[rising])
+    return Spread(mean=float(100.0 * fuel.sum() / change.sum()), p05=spread.p05, p50=spread.p50, p95=spread.p95)
+
+
+def kinds_of(weighing: Weighing) -> tuple[KindTotal, ...]:
+    """All entries of one kind together, in the order of the house."""
+    kinds = np.array([cause.kind for cause in weighing.causes])
+    totals = {kind: weighing.entries_l_per_100km[:, kinds == kind].sum(axis=1) for kind in ENTRY_KINDS}
+    return tuple(KindTotal(kind=kind, l_per_100km=spread_of(total)) for kind, total in totals.items())
+
+
+def not_accounted_for(weighing: Weighing) -> Spread:
+    """What nothing listed explains, L/100 km."""
+    return spread_of(weighing.remainder_l_per_100km)
+
+
+def findings_of(case: Case, catalogue: Catalogue) -> tuple[FindingRow, ...]:
+    """Findings as they stand in the account, in the order of the case.
+
+    Raises:
+        BadInput: If a finding names a check that does not exist.
+    """
+    rows = []
+    for number, finding in enumerate(case.findings, start=1):
+        check = catalogue.check_named(finding.check, where=f"[[finding]] {number}, check")
+        rows.append(
+            FindingRow(
+                check=check.id,
+                name=check.name,
+                result=finding.result,
+                readings=_words(finding, check),
+                value=tuple(quantity.typed for quantity in finding.value),
+                place=finding.place,
+                limit=finding.limit.typed if finding.limit else None,
+                limit_source=finding.limit_source,
+                outside_by=_outside_by(finding, check),
+                before_good_days=finding.before_good_days,
+            )
+        )
+    return tuple(rows)
+
+
+def _words(finding: Finding, check: Check) -> tuple[str, ...]:
+    texts = {reading.id: reading.text for reading in check.readings}
+    return (*(texts.get(name, name) for name in finding.reading), *finding.codes)
+
+
+def _outside_by(finding: Finding, check: Check) -> str | None:
+    """How far the worst value is beyond its typed limit, in the limit's own number, or None inside it."""
+    limit = finding.limit
+    if limit is None or not finding.value or finding.value[0].unit != limit.unit:
+        return None
+    numbers = np.array([quantity.number for quantity in finding.value])
+    low_is_bad = _low_is_bad(check)
+    beyond = limit.number - numbers if low_is_bad else numbers - limit.number
+    worst = int(beyond.argmax())
+    if beyond[worst] <= 0.0:
+        return None
+    return f"{finding.value[worst].typed} is {'below' if low_is_bad else 'above'} {limit.typed}"
+
+
+def _low_is_bad(check: Check) -> bool:
+    tested: Sequence[bool] = [reading.value.below is not None for reading in check.readings if reading.value]
+    if tested:
+        return tested[0]
+    return check.gauge is not None and check.gauge.factor < 0.0

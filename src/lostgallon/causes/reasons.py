@@ -1,0 +1,189 @@
+"""Why an entry stands in the account, and what would change it, in short sentences with sizes."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from lostgallon.causes.catalogue import Catalogue
+from lostgallon.causes.evidence import Measured, Piece
+from lostgallon.causes.factors import Factors, compiled
+from lostgallon.causes.population import ABSENT, NEW, OLD, Stories
+from lostgallon.causes.prospects import Prospects, in_words
+from lostgallon.causes.records import Cause, Check, Reading
+from lostgallon.causes.weighing import Inside, Weighing
+from lostgallon.shop.spread import Floats
+from lostgallon.shop.visit import Case
+
+WORTH_SAYING = math.log(1.3)
+MOST_REASONS = 5
+MOST_CHANGES = 3
+MOST_DRAWS = 1024
+CHANGES_BY = 0.10
+
+
+@dataclass(frozen=True)
+class Moved:
+    """How one finding moved one cause: the log of the factor on its odds."""
+
+    piece: Piece
+    log_factor: float
+
+
+def moved_by(inside: Inside, catalogue: Catalogue) -> Mapping[str, tuple[Moved, ...]]:
+    """For each cause, how every finding moved the odds of its being there, the rest of each story as it is.
+
+    Args:
+        inside: Of a weighing.
+        catalogue: The catalogue.
+    """
+    step = max(1, inside.stories.draws // MOST_DRAWS)
+    stories = inside.stories.taken(np.arange(0, inside.stories.draws, step, dtype=np.intp))
+    moved: dict[str, list[Moved]] = {}
+    for piece in inside.evidence.pieces:
+        factors = compiled([piece], inside.columns, catalogue)
+        for column, log_factor in _log_factors(factors, stories).items():
+            name = inside.model.columns[column].id
+            moved.setdefault(name, []).append(Moved(piece, log_factor))
+    return {name: tuple(sorted(each, key=lambda m: -abs(m.log_factor))) for name, each in moved.items()}
+
+
+def _log_factors(factors: Factors, stories: Stories) -> Mapping[int, float]:
+    """Mean over stories of the log-likelihood with a column there, less the same with it absent."""
+    touched = {int(j) for j in np.flatnonzero(factors.new + factors.sure_new)}
+    touched |= {int(j) for row in factors.rows for j in np.flatnonzero(row.new)}
+    touched |= {j for gauge in factors.gauges for j in gauge.at}
+    return {j: _log_factor(j, factors, stories) for j in sorted(touched)}
+
+
+def _log_factor(j: int, factors: Factors, stories: Stories) -> float:
+    new, old = (stories.state == NEW) * stories.seen, (stories.state == OLD) * stories.seen
+    seen = stories.seen[j]
+    log = factors.sure_new[j] + factors.new[j] * seen
+    for row in factors.rows:
+        without = row.new @ new - row.new[j] * new[j] + row.old @ old - row.old[j] * old[j]
+        mask = row.masks @ (stories.state > ABSENT)
+        log = log + row.log_likelihood(without + row.new[j] * seen, mask) - row.log_likelihood(without, mask)
+    for gauge in factors.gauges:
+        if j in gauge.at:
+            there = (stories.state[list(gauge.at)] > ABSENT) * stories.amount[list(gauge.at)]
+            without = there.sum(axis=0) - (stories.state[j] > ABSENT) * stories.amount[j]
+            clean = np.zeros(stories.draws)
+            better = gauge.log_likelihood(np.maximum(without, 0.0) + _fitting(j, stories), clean)
+            log = log + better - gauge.log_likelihood(np.maximum(without, 0.0), clean)
+    return float(np.mean(log))
+
+
+def _fitting(j: int, stories: Stories) -> Floats:
+    """Amounts where the column is there, repeated over the stories; as drawn where it is hardly anywhere."""
+    there = np.flatnonzero(stories.state[j] > ABSENT)
+    if there.size < 8:
+        there = np.arange(stories.draws)
+    amounts: Floats = np.resize(stories.amount[j][there], stories.draws)
+    return amounts
+
+
+def because(cause: Cause, moved: Sequence[Moved], *, weighing: Weighing, case: Case, catalogue: Catalogue) -> list[str]:
+    """Short sentences on what an entry rests on, the weightiest first.
+
+    Args:
+        cause: The cause.
+        moved: How findings moved it.
+        weighing: The weighing.
+        case: For temperatures, blends and figures.
+        catalogue: For the names of checks and readings.
+    """
+    said = _stated(cause, weighing, case)
+    columns = {column.id: column for column in weighing.inside.model.columns if column.cause is not None}
+    if cause.id in columns:
+        said += [f"Beforehand: {why}." for why in columns[cause.id].because[:2]]
+    for each in moved:
+        if abs(each.log_factor) >= WORTH_SAYING:
+            said.append(f"{_shown(each.piece, catalogue, cause)}: {_factor(each.log_factor)}.")
+        if cause.id in each.piece.older:
+            said.append("Could already have been there in the good days: explains none of the change.")
+    if cause.condition is not None and not said and cause.id in columns:
+        said.append("Nothing was found for or against it yet; as likely as for other vehicles of its age.")
+    return said[:MOST_REASONS]
+
+
+def _stated(cause: Cause, weighing: Weighing, case: Case) -> list[str]:
+    if cause.context == "season":
+        if case.then.ambient_c == case.now.ambient_c:
+            return ["The same outside temperature then and now: no season in the change."]
+        then, now = _degrees(case.then.ambient_c), _degrees(case.now.ambient_c)
+        return [f"{now} now against {then} in the good days, trips of {case.use.trip_km:.0f} km; by the physics."]
+    if cause.context == "scatter":
+        sd_pct = 100.0 * weighing.inside.model.economy.scatter_sd
+        return [f"Tanks of equal driving differ: about {sd_pct:.1f} % either way is left in these figures."]
+    if cause.context == "perception":
+        return [f"Then by {case.then.basis}, now by {case.now.basis}; it moves the statement, not the fuel."]
+    if cause.id in weighing.inside.model.known.stated:
+        return ["The case states the fuel of both periods; computed from the energy in a liter."]
+    return []
+
+
+def _degrees(temperature_c: float) -> str:
+    return f"{temperature_c * 1.8 + 32.0:.0f} degF ({temperature_c:.0f} degC)"
+
+
+def _shown(piece: Piece, catalogue: Catalogue, cause: Cause) -> str:
+    if cause.id in piece.because:
+        return f"Recorded drive, {piece.because[cause.id].rstrip('.')}"
+    check = catalogue.check[piece.check]
+    if piece.measured is not None:
+        return f"{check.name}: {_read(piece.measured)}"
+    raised = [reading.text for reading in check.readings if reading.id in piece.raised and _finds(reading, cause)]
+    return f"{check.name}: {raised[0] if raised else 'normal'}"
+
+
+def _finds(reading: Reading, cause: Cause) -> bool:
+    return cause.id in dict(reading.finds)
+
+
+def _looks_for(check: Check, cause: Cause) -> bool:
+    sees = check.gauge.sees if check.gauge else ()
+    return cause.id in sees or any(_finds(reading, cause) for reading in check.readings)
+
+
+def _read(measured: Measured) -> str:
+    return f"{in_words(measured.value, measured.gauge)}, {measured.gauge.says}"
+
+
+def _factor(log_factor: float) -> str:
+    size = math.exp(abs(log_factor))
+    words = "over 100 times" if size > 100.0 else f"{size:.0f} times" if size >= 3.0 else f"{size:.1f} times"
+    return f"{words} as likely" if log_factor > 0.0 else f"{words} less likely"
+
+
+def would_change(cause: Cause, prospects: Prospects, *, weighing: Weighing) -> list[str]:
+    """Checks that would move the probability of a cause most, and to what.
+
+    Args:
+        cause: The cause.
+        prospects: Of the checks that could be made.
+        weighing: The weighing.
+    """
+    n = weighing.index(cause.id)
+    there = (weighing.new | weighing.old)[prospects.index, n].astype(np.float64)
+    before = float(there.mean())
+    found = []
+    for prospect in prospects.of.values():
+        if not _looks_for(prospect.check, cause):
+            continue
+        chance = np.maximum(prospect.weight.sum(axis=1), 1e-300)
+        after = prospect.weight @ there / chance
+        best = int(np.abs(after - before).argmax())
+        expected = float(np.abs(after - before) @ chance / chance.sum())
+        if abs(after[best] - before) >= CHANGES_BY:
+            says = f"{prospect.check.name}: {prospect.outcomes[best].says} would take it from {_pct(before)} to"
+            found.append((expected, f"{says} {_pct(float(after[best]))}."))
+    found.sort(key=lambda pair: -pair[0])
+    return [text for _, text in found[:MOST_CHANGES]]
+
+
+def _pct(probability: float) -> str:
+    if probability < 0.01:
+        return "under 1 %"
+    return "over 99 %" if probability > 0.99 else f"{100.0 * probability:.0f} %"
