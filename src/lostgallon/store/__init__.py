@@ -1,12 +1,18 @@
 """The shop's data: append-only entries, photos and logs by content, seals, backup (docs/store.md)."""
 
-from lostgallon.store.folding import Missing, case_of, standing
-from lostgallon.store.opening import open_store
+from lostgallon.store.backup import back_up, daily_backup
+from lostgallon.store.erasure import Erased, erase_owner
+from lostgallon.store.export import export_owner, export_vehicle
+from lostgallon.store.folding import Missing, case_of, check_value, standing
+from lostgallon.store.inspection import inspect_store
+from lostgallon.store.opening import look_into, open_store
 from lostgallon.store.records import Entry, KeptFile, OwnerCard, Seal, VehicleCard, VisitSummary
+from lostgallon.store.restore import restore
 from lostgallon.store.store import Store
 
 __all__ = [
     "Entry",
+    "Erased",
     "KeptFile",
     "Missing",
     "OwnerCard",
@@ -14,7 +20,16 @@ __all__ = [
     "Store",
     "VehicleCard",
     "VisitSummary",
+    "back_up",
     "case_of",
+    "check_value",
+    "daily_backup",
+    "erase_owner",
+    "export_owner",
+    "export_vehicle",
+    "inspect_store",
+    "look_into",
     "open_store",
+    "restore",
     "standing",
 ]

@@ -21,7 +21,14 @@ def sqlite_engine(path: Path) -> Engine:
     def promise(connection: sqlite3.Connection, _record: Any) -> None:
         # The driver's own transactions would begin too late for BEGIN IMMEDIATE; we begin them ourselves.
         connection.isolation_level = None
-        for pragma in ("journal_mode=WAL", "synchronous=FULL", "fullfsync=ON", "foreign_keys=ON", "trusted_schema=OFF"):
+        for pragma in (
+            "journal_mode=WAL",
+            "synchronous=FULL",
+            "fullfsync=ON",
+            "foreign_keys=ON",
+            "secure_delete=ON",
+            "trusted_schema=OFF",
+        ):
             connection.execute(f"PRAGMA {pragma}").close()
 
     @event.listens_for(engine, "begin")

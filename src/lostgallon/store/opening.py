@@ -4,12 +4,15 @@ import datetime as dt
 import os
 import secrets
 import sqlite3
-from collections.abc import Callable
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 from sqlalchemy import Connection, Engine, inspect, text
 
 from lostgallon.shop.trouble import BadFile, NewerData
+from lostgallon.store import hold
 from lostgallon.store.engine import database_name, is_server, server_engine, sqlite_engine
 from lostgallon.store.files import Shelf, sync_folder
 from lostgallon.store.plainly import said_plainly
@@ -41,15 +44,48 @@ def open_store(
         BadFile: If the database belongs to something else.
         BadArgument: If the URL names no database we know.
     """
-    shelf = Shelf(place / "files")
-    with said_plainly(place):
-        shelf.incoming.mkdir(parents=True, exist_ok=True)
-    engine = server_engine(database) if database else sqlite_engine(place / DATABASE_NAME)
-    with said_plainly(database_name(engine)):
-        _bring_up_to_date(engine, place, clock())
-        if not database:
+    with ExitStack() as on_failure:
+        with said_plainly(place):
+            Shelf(place / "files").incoming.mkdir(parents=True, exist_ok=True)
+            held = hold.share(place)
+            on_failure.callback(held.close)
+        engine = server_engine(database) if database else sqlite_engine(place / DATABASE_NAME)
+        on_failure.callback(engine.dispose)
+        with said_plainly(database_name(engine)):
+            _bring_up_to_date(engine, place, clock())
             sync_folder(place)
-    return Store(engine=engine, shelf=shelf, clock=clock, random_bytes=random_bytes)
+        on_failure.pop_all()
+    return Store(place, engine, clock, random_bytes, _hold=held)
+
+
+@contextmanager
+def look_into(place: Path, *, clock: Callable[[], dt.datetime], database: str | None = None) -> Iterator[Store]:
+    """Open the shop's data to read them alone: nothing is made, and older data are brought up to date in a copy.
+
+    Raises:
+        BadFile: If there are no data of a shop, or a server's are of an older version.
+        NewerData: If the data were made by a newer program.
+        Damaged: If the database file is none.
+    """
+    path = place / DATABASE_NAME
+    if not database and not path.is_file():
+        raise BadFile(str(place), found="no data of a shop", expected="the data folder of one (--data)")
+    engine = server_engine(database) if database else sqlite_engine(path)
+    with ExitStack() as afterwards:
+        afterwards.callback(engine.dispose)
+        with said_plainly(database_name(engine)), engine.connect() as connection:
+            found = revision_of(connection)
+        if found is None or (database and found != REVISIONS[-1]):
+            said = "an empty database" if found is None else f"data of the older version {found}"
+            raise BadFile(str(database_name(engine)), found=said, expected="a shop's data, brought up to date by serve")
+        if found != REVISIONS[-1]:
+            copy = Path(afterwards.enter_context(tempfile.TemporaryDirectory())) / DATABASE_NAME
+            copy_aside(path, copy)
+            engine = sqlite_engine(copy)
+            afterwards.callback(engine.dispose)
+            with engine.execution_options(writes=True).begin() as connection:
+                upgrade(connection, REVISIONS[-1])
+        yield Store(place, engine, clock, secrets.token_bytes)
 
 
 def revision_of(connection: Connection) -> str | None:

@@ -3,11 +3,11 @@
 import datetime as dt
 import json
 import threading
-from collections.abc import Callable
-from contextlib import nullcontext, suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, nullcontext, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, BinaryIO, Self, TypeVar
+from typing import IO, Any, BinaryIO, Self, TypeVar
 
 from sqlalchemy import Connection, Engine, insert, select
 from sqlalchemy.exc import IntegrityError
@@ -23,6 +23,8 @@ from lostgallon.store.records import Entry, KeptFile, OwnerCard, Seal, VehicleCa
 T = TypeVar("T")
 
 _TRIES = 3
+CLOCK_PLAY = dt.timedelta(minutes=2)
+"""A clock that is set by the network steps back by seconds; that is not worth a word."""
 NOT_GIVEN = "not given"
 """For `seen`: the writer does not say what it has seen, and the newest entry is replaced."""
 
@@ -31,12 +33,18 @@ NOT_GIVEN = "not given"
 class Store:
     """The shop's data, open. Safe to use from many threads."""
 
+    place: Path
     engine: Engine
-    shelf: Shelf
     clock: Callable[[], dt.datetime]
     random_bytes: Callable[[int], bytes]
     # SQLite takes one writer at a time and wakes the waiting ones in no order; within a program they queue here.
     _queue: threading.Lock = field(default_factory=threading.Lock)
+    _hold: IO[bytes] | None = None
+
+    @property
+    def shelf(self) -> Shelf:
+        """Where photos, logs and letters lie."""
+        return Shelf(self.place / "files")
 
     def new_visit(
         self,
@@ -78,7 +86,7 @@ class Store:
             connection.execute(insert(schema.visit).values(**values))
             return visits.one_visit(connection, visit_id)
 
-        return self._write(work)
+        return self.write(work)
 
     def record(  # noqa: PLR0913 - each is a fact that the entry keeps
         self,
@@ -119,7 +127,7 @@ class Store:
                 entries.require_unchanged(before, key=key, seen=seen)
             return entries.append(connection, draft, replaces=before.number if before else None)
 
-        return self._write(work)
+        return self.write(work)
 
     def add(
         self,
@@ -150,7 +158,7 @@ class Store:
             key = f"{name}.{entries.next_number(connection, visit_id, name)}"
             return entries.append(connection, replace(draft, key=key), replaces=None)
 
-        return self._write(work)
+        return self.write(work)
 
     def undo(self, entry_id: str, *, who: str, at: dt.datetime | None = None) -> Entry:
         """Take an entry back by a new one that says what stood before it; twice is the same as once.
@@ -172,11 +180,11 @@ class Store:
             entries.require_unchanged(entries.standing_row(connection, visit_id, row.key), key=row.key, seen=entry_id)
             return entries.append(connection, draft, replaces=row.number)
 
-        return self._write(work)
+        return self.write(work)
 
     def history(self, visit_id: str) -> tuple[Entry, ...]:
         """Every entry of a visit, oldest first: who, when, what, and what it replaced."""
-        return self._read(lambda connection: entries.history(connection, visit_id))
+        return self.read(lambda connection: entries.history(connection, visit_id))
 
     def visits(
         self, *, search: str = "", open_only: bool = False, vehicle_id: str | None = None, limit: int = 200
@@ -189,7 +197,7 @@ class Store:
             vehicle_id: Only those of one vehicle.
             limit: At most so many.
         """
-        return self._read(
+        return self.read(
             lambda connection: visits.list_visits(
                 connection, search=search, open_only=open_only, vehicle_id=vehicle_id, limit=limit
             )
@@ -201,21 +209,37 @@ class Store:
         Raises:
             BadInput: If there is none of this id.
         """
-        return self._read(lambda connection: visits.one_visit(connection, visit_id))
+        return self.read(lambda connection: visits.one_visit(connection, visit_id))
+
+    def vehicle(self, vehicle_id: str) -> VehicleCard:
+        """One vehicle.
+
+        Raises:
+            BadInput: If there is none of this id.
+        """
+        return self.read(lambda connection: visits.vehicle_card(connection, vehicle_id))
+
+    def owner(self, owner_id: str) -> OwnerCard:
+        """One owner.
+
+        Raises:
+            BadInput: If there is none of this id.
+        """
+        return self.read(lambda connection: visits.owner_card(connection, owner_id))
 
     def vehicles(self, search: str = "", *, limit: int = 50) -> tuple[VehicleCard, ...]:
         """Known vehicles whose description, number, plate, owner or phone holds every word."""
-        return self._read(lambda connection: visits.find_vehicles(connection, search, limit))
+        return self.read(lambda connection: visits.find_vehicles(connection, search, limit))
 
     def keep_owner(self, card: OwnerCard) -> OwnerCard:
         """Keep a new owner, or correct a known one (`id` given)."""
         new_id = self._new_id()
-        return self._write(lambda connection: visits.keep_owner(connection, card, new_id))
+        return self.write(lambda connection: visits.keep_owner(connection, card, new_id))
 
     def keep_vehicle(self, card: VehicleCard) -> VehicleCard:
         """Keep a new vehicle, or correct a known one (`id` given)."""
         new_id = self._new_id()
-        return self._write(lambda connection: visits.keep_vehicle(connection, card, new_id))
+        return self.write(lambda connection: visits.keep_vehicle(connection, card, new_id))
 
     def keep_file(self, data: bytes | BinaryIO, *, suffix: str = "") -> str:
         """Keep a photo, a log or a letter, and hand back its SHA-256; the same content is kept once.
@@ -227,12 +251,12 @@ class Store:
         check_suffix(suffix)
         with said_plainly(self.shelf.folder):
             kept = self.shelf.put(data, suffix)
-        self._write(lambda connection: file_rows.keep(connection, kept, suffix=suffix, at=self.clock()))
+        self.write(lambda connection: file_rows.keep(connection, kept, suffix=suffix, at=self.clock()))
         return kept[0]
 
     def file(self, sha256: str) -> KeptFile | None:
         """What is known of a kept file, or None."""
-        return self._read(lambda connection: file_rows.find(connection, sha256))
+        return self.read(lambda connection: file_rows.find(connection, sha256))
 
     def file_path(self, sha256: str) -> Path:
         """Where a kept file lies.
@@ -264,11 +288,11 @@ class Store:
             entries.lock_visit(connection, visit_id)
             return seals.append_seal(connection, draft)
 
-        return self._write(work)
+        return self.write(work)
 
     def seals(self, visit_id: str) -> tuple[Seal, ...]:
         """Every sealed version of a visit, oldest first."""
-        return self._read(lambda connection: seals.seals_of(connection, visit_id))
+        return self.read(lambda connection: seals.seals_of(connection, visit_id))
 
     def setting(self, key: str, default: Any = None) -> Any:
         """A setting of the shop as it stands."""
@@ -279,7 +303,7 @@ class Store:
             found = connection.scalar(newest)
             return default if found is None else json.loads(found)
 
-        return self._read(work)
+        return self.read(work)
 
     def set(self, key: str, value: Any, *, who: str) -> None:
         """Change a setting; what it was before stays on record. None brings the default back."""
@@ -289,11 +313,31 @@ class Store:
             "who": written.check_text("who", who),
             "at": written.as_text(self.clock()),
         }
-        self._write(lambda connection: connection.execute(insert(schema.setting).values(**values)))
+        self.write(lambda connection: connection.execute(insert(schema.setting).values(**values)))
+
+    @contextmanager
+    def snapshot(self) -> Iterator[Connection]:
+        """One view of the whole database that later writes do not change; for the modules of this room."""
+        alike = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True} if is_server(self.engine) else {}
+        with said_plainly(database_name(self.engine)), self.engine.connect() as connection:
+            yield connection.execution_options(**alike)
+
+    def clock_remark(self) -> str | None:
+        """A sentence for the person if the clock stands before the newest entry; the order of entries holds."""
+        newest = self.read(entries.last_kept)
+        now = self.clock()
+        if newest is None or newest <= now + CLOCK_PLAY:
+            return None
+        return (
+            f"The clock of this computer says {now.astimezone():%Y-%m-%d %H:%M}, but the last entry was kept at "
+            f"{newest.astimezone():%Y-%m-%d %H:%M}. Set the clock. Nothing is lost: entries keep their order."
+        )
 
     def close(self) -> None:
-        """Let go of the database."""
+        """Let go of the database and the folder."""
         self.engine.dispose()
+        if self._hold:
+            self._hold.close()
 
     def __enter__(self) -> Self:
         return self
@@ -319,11 +363,13 @@ class Store:
     def _new_id(self) -> str:
         return self.random_bytes(8).hex()
 
-    def _read(self, work: Callable[[Connection], T]) -> T:
+    def read(self, work: Callable[[Connection], T]) -> T:
+        """Run one reading transaction; for the modules of this room."""
         with said_plainly(database_name(self.engine)), self.engine.connect() as connection:
             return work(connection)
 
-    def _write(self, work: Callable[[Connection], T]) -> T:
+    def write(self, work: Callable[[Connection], T]) -> T:
+        """Run one writing transaction, again where another writer was first; for the modules of this room."""
         turn = nullcontext() if is_server(self.engine) else self._queue
         with said_plainly(database_name(self.engine)), turn:
             for _ in range(_TRIES):
