@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from lostgallon.paper.figures import GAL, GAL_PER_100MI, MI, figure, plain, typed, whole
 from lostgallon.paper.rule import rule_of
 from lostgallon.paper.rule_text import rule_lines
-from lostgallon.paper.sayings import duration, money
+from lostgallon.paper.sayings import duration, money, stop_cleared, stop_what
 from lostgallon.paper.terminal import Line, heading, wrapped
 from lostgallon.paper.words import Words
 from lostgallon.shop.account import Account, AfterCare, CheckWorth, Correction, FindingRow
@@ -38,9 +38,9 @@ def stop_rows(account: Account, words: Words, width: int) -> list[Line]:
     if stop is None:
         return []
     return [
-        *wrapped(stop.what, width, first=f" {words('head.stop')}  ", rest="       "),
+        *wrapped(stop_what(stop, words), width, first=f" {words('head.stop')}  ", rest="       "),
         *(line for why in stop.because for line in wrapped(words("stop.because", reason=why), width, first="       ")),
-        *wrapped(words("stop.cleared", check=stop.cleared_by.replace("_", " ")), width, first="       "),
+        *wrapped(stop_cleared(stop, words), width, first="       "),
         *wrapped(words("stop.priced"), width, first="       "),
     ]
 
@@ -82,6 +82,8 @@ def finding_words(row: FindingRow, words: Words) -> str:
         parts.append(words("finding.outside", by=typed(row.outside_by)))
     elif row.value and row.limit:
         parts.append(f"{words('finding.inside').capitalize()}.")
+    elif row.result and not row.value and not row.readings:
+        parts.append(words("finding.seen", result=words(RESULT_WORDS[row.result]).capitalize()))
     elif row.result:
         parts.append(f"{words(RESULT_WORDS[row.result]).capitalize()}.")
     if row.before_good_days:
@@ -120,7 +122,9 @@ def _check(check: CheckWorth, currency: str, words: Words, *, width: int) -> lis
         name=words.named("check", check.check, otherwise=check.name),
     )
     line = heading(first, _window(check, words), width)
-    before = [row for text in check.cautions for row in wrapped(words("check.caution", text=text), width)]
+    before = [
+        row for text in check.cautions for row in wrapped(words("check.caution", text=words.caution(text)), width)
+    ]
     return [*before, *line, *wrapped(check.why, width, first=" " * 9)]
 
 
@@ -130,7 +134,7 @@ def _window(check: CheckWorth, words: Words) -> str:
     if check.perishes is None:
         return ""
     if check.perishes.minutes is None:
-        return words("check.perishes", state=check.perishes.state.replace("_", " "))
+        return words("check.perishes", state=words.named("state", check.perishes.state))
     return words("check.open_until", minutes=whole(check.perishes.minutes))
 
 
@@ -187,7 +191,11 @@ def _correction(row: Correction, currency: str, words: Words, *, width: int) -> 
         said.append(words("correction.fill_in", fields=", ".join(row.fill_in)))
     return [
         *heading(title, price_words(row, currency, words), width),
-        *(line for text in row.cautions for line in wrapped(words("check.caution", text=text), width, first="   ")),
+        *(
+            line
+            for text in row.cautions
+            for line in wrapped(words("check.caution", text=words.caution(text)), width, first="   ")
+        ),
         *wrapped(" ".join(part for part in said if part), width, first="   "),
     ]
 

@@ -146,17 +146,17 @@ def step_lines(step: Step, words: Words, *, width: int) -> list[Line]:
 
 
 def _how_likely(step: Step, words: Words) -> str:
-    there = words("there_now", chance=chance_pct(step.entry.present))
+    there = words("there_now", chance=chance_pct(step.entry.present, words))
     if step.entry.already_there < 0.05:
         return there
-    return f"{there}; {words('there_before', chance=chance_pct(step.entry.already_there))}"
+    return f"{there}; {words('there_before', chance=chance_pct(step.entry.already_there, words))}"
 
 
-def chance_pct(probability: float) -> str:
+def chance_pct(probability: float, words: Words) -> str:
     """A probability in per cent, never 0 or 100: nothing here is that sure."""
     if probability < 0.01:
-        return "under 1%"
-    return "over 99%" if probability > 0.99 else f"{probability * 100.0:.0f}%"
+        return words("chance.under")
+    return words("chance.over") if probability > 0.99 else f"{probability * 100.0:.0f}%"
 
 
 def _narrow(share: float, width: int) -> int:

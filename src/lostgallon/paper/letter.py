@@ -43,11 +43,16 @@ class Told:
     parts: tuple[Section, ...]
     cautions: tuple[str, ...]
     bridge: Bridge
+    corrected: frozenset[str]
 
 
 _FITS = (
     Fit(lines=7, steps=12, characters=500, lede=900, cautions=6),
-    Fit(lines=5, steps=10, characters=320, lede=700, cautions=4),
+    Fit(lines=6, steps=12, characters=400, lede=900, cautions=5),
+    Fit(lines=6, steps=10, characters=320, lede=700, cautions=4),
+    Fit(lines=5, steps=10, characters=280, lede=700, cautions=4),
+    Fit(lines=5, steps=9, characters=240, lede=600, cautions=4),
+    Fit(lines=5, steps=8, characters=200, lede=600, cautions=4),
     Fit(lines=4, steps=9, characters=240, lede=600, cautions=4),
     Fit(lines=4, steps=7, characters=160, lede=500, cautions=3),
     Fit(lines=3, steps=6, characters=140, lede=420, cautions=3),
@@ -83,11 +88,13 @@ def letter_content(account: Account, case: Case, *, page: Page, hand_back: HandB
     """Everything the letter prints, as plain data: the fullest form that fits is chosen when it is set."""
     words = words_in(case.shop.language)
     frame = Frame(width_px=(WIDTHS_PT[page] - 2.0 * MARGIN_PT) * _PX_PER_PT, deck_px=40.0)
+    operations = {done.operation for done in hand_back.done}
     told = Told(
-        lede=f"{loss_sentence(account.loss, words)} {about(account, case, hand_back, words)}",
+        lede=f"{loss_sentence(account.loss, words, told_in='letter')} {about(account, case, hand_back, words)}",
         parts=sections(account, case, hand_back, words),
         cautions=cautions(account, hand_back, words),
         bridge=lay_bridge(account),
+        corrected=frozenset(row.cause for row in account.corrections if row.operation in operations),
     )
     return {
         "paper": PAPERS[page],
@@ -129,12 +136,13 @@ def _fitted(told: Told, fit: Fit, words: Words, *, frame: Frame) -> dict[str, An
         parts=tuple(_cut(part, fit) for part in told.parts),
         cautions=told.cautions[: fit.cautions],
         bridge=told.bridge,
+        corrected=told.corrected,
     )
     rows = sum(worth_a_row(step) for step in told.bridge.steps)
     whole = short == told and len(largest(told.bridge, fit.steps)) == rows
     return {
         "lede": short.lede,
-        "steps": steps_svg(told.bridge, words, frame=frame, most=fit.steps),
+        "steps": steps_svg(told.bridge, words, frame=frame, most=fit.steps, corrected=told.corrected),
         "sections": [_section(part) for part in short.parts],
         "cautions": list(short.cautions),
         "more": "" if whole else words("letter.annex_mentioned"),
@@ -155,7 +163,7 @@ def _annex(told: Told, hand_back: HandBack, words: Words, *, frame: Frame) -> di
     return {
         "title": words("letter.annex"),
         "lede": told.lede,
-        "steps": steps_svg(told.bridge, words, frame=frame, most=len(told.bridge.steps)),
+        "steps": steps_svg(told.bridge, words, frame=frame, most=len(told.bridge.steps), corrected=told.corrected),
         "sections": [_section(part) for part in told.parts],
         "cautions": list(told.cautions),
         "photos_head": words("letter.photos"),

@@ -11,7 +11,15 @@ from lostgallon.paper.account_rows import (
     saving_words,
 )
 from lostgallon.paper.figures import GAL_PER_100MI, MI, figure, mpg_figure, plain, rounded, typed
-from lostgallon.paper.sayings import figures_values, money, price_per_gallon, sentence_case, vehicle_line
+from lostgallon.paper.sayings import (
+    figures_values,
+    money,
+    price_per_gallon,
+    sentence_case,
+    stop_cleared,
+    stop_what,
+    vehicle_line,
+)
 from lostgallon.paper.words import Words
 from lostgallon.shop.account import Account, Correction, FindingRow
 from lostgallon.shop.hand_back import Done, HandBack
@@ -211,7 +219,7 @@ def cautions(account: Account, hand_back: HandBack, words: Words) -> tuple[str, 
         if row.advice == "stop" or row.operation in done or (not done and row.advice == "today")
     ]
     if account.stop:
-        return tuple(dict.fromkeys(text for row in today for text in row.cautions))
+        return tuple(dict.fromkeys(words.caution(text) for row in today for text in row.cautions))
     said = [after_care_words(care, words) for care in account.after_care]
     said += [text for row in today for text in row.follow_up]
     return tuple(dict.fromkeys(said))
@@ -223,7 +231,7 @@ def stop_said(account: Account, words: Words) -> tuple[str, ...]:
     if stop is None:
         return ()
     return (
-        words("letter.stop_caution", what=stop.what),
+        words("letter.stop_caution", what=stop_what(stop, words)),
         *stop.because,
-        words("stop.cleared", check=stop.cleared_by.replace("_", " ")),
+        stop_cleared(stop, words),
     )

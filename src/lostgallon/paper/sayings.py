@@ -1,12 +1,14 @@
 """Whole sentences that terminal and letter share: the loss, its shares, chances, money, durations."""
 
+import re
 from dataclasses import dataclass
+from typing import Literal
 
 from lostgallon.paper.bridge import in_order
 from lostgallon.paper.bridge_text import chance_pct
 from lostgallon.paper.figures import GAL, GAL_PER_100MI, MI, figure, mpg_figure, plain, rounded
 from lostgallon.paper.words import Words
-from lostgallon.shop.account import Account, Entry, Loss
+from lostgallon.shop.account import Account, Entry, Loss, Stop
 from lostgallon.shop.spread import Spread
 from lostgallon.shop.visit import Case
 
@@ -25,6 +27,7 @@ _SHARES = (
 )
 _CHANCES = ((0.96, "sure"), (0.86, "nine"), (0.74, "four"), (0.59, "two"), (0.42, "even"), (0.25, "one"))
 _LIKELY_THERE = 0.8
+_ADDITION = re.compile(r" \(.*| - .*|,(?!.*\b(?:or|and|o|y|u)\b).*")
 _MANY_MONTHS = 600.0
 
 
@@ -70,7 +73,7 @@ def cause_name(entry: Entry, words: Words) -> str:
 def plain_sentence(account: Account, words: Words) -> str:
     """The account in one to three plain sentences, before any figure."""
     if account.stop:
-        return words("sentence.stop", what=account.stop.what)
+        return words("sentence.stop", what=stop_what(account.stop, words))
     if account.loss.probability_real < UNSURE:
         return words("sentence.none")
     if account.sentence and words.language == "en":
@@ -79,11 +82,23 @@ def plain_sentence(account: Account, words: Words) -> str:
     return " ".join((_circumstances(account, shares, words), _faults(account, shares, words), _open(shares, words)))
 
 
+def stop_what(stop: Stop, words: Words) -> str:
+    """What is unsafe, in this language."""
+    return words.named("stop_kind", stop.id, otherwise=stop.what)
+
+
+def stop_cleared(stop: Stop, words: Words) -> str:
+    """Which look clears a stop; only the repair where there is none."""
+    if not stop.cleared_by:
+        return words("stop.cleared_by_repair")
+    return words("stop.cleared", check=words.named("check_name", stop.cleared_by))
+
+
 def _circumstances(account: Account, shares: Shares, words: Words) -> str:
     rows = sorted((row for row in account.entries if not row.fault), key=lambda row: -row.l_per_100km.mean)
     if not rows or shares.circumstances < 0.05:
         return words("sentence.circumstances_none")
-    names = tuple(_inside(cause_name(row, words)) for row in rows[:2])
+    names = tuple(short_name(row, words) for row in rows[:2])
     return words("sentence.circumstances", share=share_words(shares.circumstances, words), causes=words.listed(names))
 
 
@@ -94,7 +109,9 @@ def _faults(account: Account, shares: Shares, words: Words) -> str:
     if worst is None or shares.faults < 0.05:
         return words("sentence.faults_none")
     key = "sentence.faults" if worst.present >= _LIKELY_THERE else "sentence.fault_maybe"
-    return words(key, causes=cause_name(worst, words), share=share_words(worst.l_per_100km.mean / total, words))
+    return words(
+        key, causes=sentence_case(short_name(worst, words)), share=share_words(worst.l_per_100km.mean / total, words)
+    )
 
 
 def _open(shares: Shares, words: Words) -> str:
@@ -103,18 +120,20 @@ def _open(shares: Shares, words: Words) -> str:
     return words("sentence.open", share=share_words(shares.open, words))
 
 
-def _inside(name: str) -> str:
+def short_name(entry: Entry, words: Words) -> str:
+    """The name of a cause inside a sentence: without what stands in brackets, after a dash or as an addition."""
+    name = _ADDITION.sub("", cause_name(entry, words))
     return name[:1].lower() + name[1:] if name[1:2].islower() else name
 
 
-def loss_sentence(loss: Loss, words: Words) -> str:
-    """How sure it is that the vehicle uses more, and by how much."""
+def loss_sentence(loss: Loss, words: Words, *, told_in: Literal["loss", "letter"] = "loss") -> str:
+    """How sure it is that the vehicle uses more, and by how much: short for the bay, whole for a letter."""
     size = figure(loss.increase_pct, smallest=1.0)
     values = {"middle": size.middle, "low": size.low, "high": size.high}
     if loss.probability_real >= REAL:
-        return words("loss.real", scatter=_scatter(1.0 - loss.probability_real, words), **values)
-    key = "loss.unsure" if loss.probability_real >= UNSURE else "loss.none"
-    return words(key, chance=chance_pct(loss.probability_real), **values)
+        return words(f"{told_in}.real", scatter=_scatter(1.0 - loss.probability_real, words), **values)
+    key = "unsure" if loss.probability_real >= UNSURE else "none"
+    return words(f"{told_in}.{key}", chance=chance_pct(loss.probability_real, words), **values)
 
 
 def _scatter(probability: float, words: Words) -> str:

@@ -43,9 +43,12 @@ def worth_a_row(step: Step) -> bool:
     return max(abs(size.p05), abs(size.p95)) > SMALLEST_SHOWN_L_PER_100KM
 
 
-def label_of(step: Step, words: Words) -> Label:
-    """Letter, name and figure of a cause; for a fault how likely it is there."""
-    there = f", {words('there_short', chance=chance_pct(step.entry.present))}" if step.entry.fault else ""
+def label_of(step: Step, words: Words, *, corrected: frozenset[str] = frozenset()) -> Label:
+    """Letter, name and figure of a cause; for a fault how likely it is there, or that it has been corrected."""
+    if step.entry.cause in corrected:
+        name = words("corrected", name=cause_name(step.entry, words))
+        return _label(f"{step.letter} {name}", step.entry.l_per_100km, words)
+    there = f", {words('there_short', chance=chance_pct(step.entry.present, words))}" if step.entry.fault else ""
     return _label(f"{step.letter} {cause_name(step.entry, words)}", step.entry.l_per_100km, words, more=there)
 
 
@@ -102,7 +105,7 @@ def label_text(label: Label, side: str, frame: Frame, left: float, right: float,
     return text(label.spans(), x=frame.x(0.0), y=y_px, class_="start")
 
 
-def steps_svg(bridge: Bridge, words: Words, *, frame: Frame, most: int) -> str:
+def steps_svg(bridge: Bridge, words: Words, *, frame: Frame, most: int, corrected: frozenset[str] = frozenset()) -> str:
     """All rows as one picture for paper.
 
     Args:
@@ -110,12 +113,15 @@ def steps_svg(bridge: Bridge, words: Words, *, frame: Frame, most: int) -> str:
         words: The language.
         frame: Paper of one width.
         most: At most so many causes, the largest; the caller says in words what is left out.
+        corrected: Causes that have been corrected.
     """
     width_px = frame.width_px or _NARROWEST_WIDE_PX
     marks: list[str] = []
     top = 5.0
     for step in largest(bridge, most):
-        top = _paper_row(marks, label_of(step, words), step.span, frame, top=top, width_px=width_px)
+        top = _paper_row(
+            marks, label_of(step, words, corrected=corrected), step.span, frame, top=top, width_px=width_px
+        )
         marks += step_marks(step, frame, top_px=top, bar_px=_BAR_PX)
         top += _ROW_PX
     ends = (min(bridge.open.low, bridge.open.middle), max(bridge.open.high, bridge.open.middle))

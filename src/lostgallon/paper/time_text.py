@@ -103,7 +103,7 @@ def _plan_lines(step: PlanStep, words: Words, width: int) -> list[Line]:
         *(
             line
             for caution in step.cautions
-            for line in wrapped(words("check.caution", text=caution), width, first=rest)
+            for line in wrapped(words("check.caution", text=words.caution(caution)), width, first=rest)
         ),
         *wrapped(f"{step.what}{minutes}{says}", width, first=f" {clock}  ", rest=rest),
     ]

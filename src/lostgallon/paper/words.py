@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cache
 from importlib import resources
-from typing import Literal
+from typing import Any, Literal
 
 Language = Literal["en", "es"]
 
@@ -16,14 +16,23 @@ class Words:
 
     language: Language
     table: dict[str, str]
+    cautions: dict[str, str]
 
     def __call__(self, key: str, /, **values: object) -> str:
         """The sentence of a key with its figures in place."""
         return self.table[key].format_map(values)
 
+    def several(self, key: str) -> tuple[str, ...]:
+        """All sentences of a list."""
+        return tuple(said for name, said in self.table.items() if name.startswith(f"{key}."))
+
     def named(self, group: str, name: str, *, otherwise: str = "") -> str:
         """A trade name of this language, such as that of a cause; what the record says where the table has none."""
         return self.table.get(f"{group}.{name}", otherwise or name.replace("_", " "))
+
+    def caution(self, text: str) -> str:
+        """A caution in this language, marked while its translation is not reviewed; as recorded where it has none."""
+        return self.cautions.get(text, text)
 
     def day(self, day: date) -> str:
         """A date in words: `January 15, 2026`."""
@@ -51,8 +60,20 @@ class Words:
 @cache
 def words_in(language: Language) -> Words:
     """The table of a language."""
-    text = resources.files("lostgallon.data").joinpath(f"words_{language}.toml").read_text("utf-8")
-    return Words(language=language, table=_flat(tomllib.loads(text)))
+    return Words(language=language, table=_flat(_file(f"words_{language}")), cautions=_cautions(language))
+
+
+def _file(name: str) -> dict[str, Any]:
+    return tomllib.loads(resources.files("lostgallon.data").joinpath(f"{name}.toml").read_text("utf-8"))
+
+
+def _cautions(language: Language) -> dict[str, str]:
+    # The catalogue's cautions are English; a translation is found by the exact sentence, never by a guess.
+    if language == "en":
+        return {}
+    table = _file(f"cautions_{language}")
+    mark = table["not_reviewed"]
+    return {row["en"]: row["es"] if row["reviewed"] else f"{row['es']} {mark}" for row in table["caution"]}
 
 
 def _flat(table: dict[str, object], prefix: str = "") -> dict[str, str]:
@@ -60,6 +81,8 @@ def _flat(table: dict[str, object], prefix: str = "") -> dict[str, str]:
     for key, value in table.items():
         if isinstance(value, dict):
             flat |= _flat(value, f"{prefix}{key}.")
+        elif isinstance(value, list):
+            flat |= {f"{prefix}{key}.{place}": str(item) for place, item in enumerate(value)}
         else:
             flat[prefix + key] = str(value)
     return flat
