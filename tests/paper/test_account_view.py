@@ -8,8 +8,6 @@ import pytest
 from lostgallon.paper.account_view import account_text
 from tests.paper.cast import CASE, CAST, FOURTEEN, NEGATIVE_GAP, STOPPED, TWO_FAULT
 
-from .cast import CASE, CAST, FOURTEEN, NEGATIVE_GAP, STOPPED, TWO_FAULT
-
 ACCOUNTS = pytest.mark.parametrize("account", CAST.values(), ids=CAST.keys())
 COLOR = re.compile(r"\x1b\[[\d;]*m")
 

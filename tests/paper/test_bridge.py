@@ -11,8 +11,6 @@ from lostgallon.paper.bridge import in_order, lay_bridge, letter_of
 from lostgallon.paper.scale import Scale, number_step, ticks
 from tests.paper.cast import CAST, TWO_FAULT, entry, gal
 
-from .cast import CAST, TWO_FAULT, entry, gal
-
 ACCOUNTS = pytest.mark.parametrize("account", CAST.values(), ids=CAST.keys())
 
 

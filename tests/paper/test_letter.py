@@ -12,9 +12,6 @@ from lostgallon.shop.trouble import BadFile
 from tests.paper.cast import CASE, CAST, FOURTEEN, NO_LOSS, NOTHING_WRONG, STOPPED, TWO_FAULT, entry, gal
 from tests.paper.paper_text import pages_of, reader_of, text_of
 
-from .cast import CASE, CAST, FOURTEEN, NO_LOSS, NOTHING_WRONG, STOPPED, TWO_FAULT, entry, gal
-from .paper_text import pages_of, reader_of, text_of
-
 ACCOUNTS = pytest.mark.parametrize("account", CAST.values(), ids=CAST.keys())
 DEFERRAL = "professional’s judgement come before anything in this letter."
 ACCENTED = "Señora Ibáñez-Çelik, Łódź; “cuesta más” — ¿por qué? ½ ° ü"

@@ -18,8 +18,6 @@ from lostgallon.paper.time_svg import time_svg
 from lostgallon.paper.words import words_in
 from tests.paper.cast import CASE, CAST, FINDINGS, TWO_FAULT, entry, gal
 
-from .cast import CASE, CAST, FINDINGS, TWO_FAULT, entry, gal
-
 ACCOUNTS = pytest.mark.parametrize("account", CAST.values(), ids=CAST.keys())
 PAGE, PAPER = Frame(), Frame(width_px=660.0, deck_px=40.0)
 WORDS = words_in("en")

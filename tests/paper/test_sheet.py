@@ -12,9 +12,8 @@ from lostgallon.paper.words import words_in
 from lostgallon.shop.account import AfterCare
 from lostgallon.shop.hand_back import HandBack
 from lostgallon.shop.visit import StateChange
-
-from .cast import CASE, CAST, NO_LOSS, PLAN, STOPPED, THERMOSTAT, TWO_FAULT
-from .paper_text import pages_of, reader_of, text_of
+from tests.paper.cast import CASE, CAST, NO_LOSS, PLAN, STOPPED, THERMOSTAT, TWO_FAULT
+from tests.paper.paper_text import pages_of, reader_of, text_of
 
 ACCOUNTS = pytest.mark.parametrize("account", CAST.values(), ids=CAST.keys())
 WORDS = words_in("en")

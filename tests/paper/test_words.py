@@ -10,9 +10,8 @@ from lostgallon.paper.fill_card import fill_card_pdf
 from lostgallon.paper.letter import letter_pdf
 from lostgallon.paper.sheet import sheet_pdf
 from lostgallon.paper.words import words_in
-
-from .cast import CASE, CAST, STOPPED, THERMOSTAT, TWO_FAULT
-from .paper_text import pages_of, reader_of, text_of
+from tests.paper.cast import CASE, CAST, STOPPED, THERMOSTAT, TWO_FAULT
+from tests.paper.paper_text import pages_of, reader_of, text_of
 
 SPANISH = replace(CASE, shop=replace(CASE.shop, language="es"))
 NAMES = ("cause.", "operation.", "state.", "stop_kind.", "check_name.")
