@@ -18,13 +18,21 @@ SURE_ENOUGH = 0.9
 
 
 def loss_of(weighing: Weighing) -> Loss:
-    """Then, now, the rise between them and whether the vehicle itself uses more."""
-    rise_pct = 100.0 * (weighing.now_l_per_100km / weighing.then_l_per_100km - 1.0)
+    """Then, now, the lasting rise between them, and whether the vehicle itself uses more.
+
+    Then and now are figures of the tanks in question; `increase_pct` is without the scatter of those tanks, so its
+    interval says what will last.
+    """
+    scatter = [cause.context == "scatter" for cause in weighing.causes]
+    scatter_log = np.where(weighing.new, weighing.log_effect, 0.0)[:, scatter].sum(axis=1)
+    total_log = np.log(weighing.now_l_per_100km / weighing.then_l_per_100km)
+    rise_pct = 100.0 * np.expm1(total_log - scatter_log)
     return Loss(
         then_l_per_100km=spread_of(weighing.then_l_per_100km),
         now_l_per_100km=spread_of(weighing.now_l_per_100km),
         increase_pct=spread_of(rise_pct),
         probability_real=weighing.real,
+        lost_l_per_100km=spread_of(weighing.now_l_per_100km - weighing.then_l_per_100km),
     )
 
 

@@ -196,6 +196,8 @@ def _over(finding: Finding, reading: Reading, case: Case, where: str) -> bool | 
         raise BadInput(
             f"{where}, limit", found=limit.typed, expected=f"a limit of the kind of {finding.value[0].typed}"
         )
+    if test.read == "over_trip":
+        return value > (test.above or 0.0)
     if test.above is not None:
         return value > (limit.number if limit else test.above)
     return value < (limit.number if limit else test.below or 0.0)

@@ -21,6 +21,7 @@ ReadAs = Literal[
     "axle_difference",
     "sum_over_normal",
     "placard_shortfall",
+    "over_trip",
 ]
 Ends = tuple[float, float, float]
 """Lowest credible, typical, highest credible."""

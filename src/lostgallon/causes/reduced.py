@@ -75,6 +75,7 @@ def reduced(finding: Finding, read: ReadAs, *, normal: float, case: Case) -> flo
         return axle_difference(values, finding.place)
     ways: dict[ReadAs, Reduce] = {
         "mean": lambda v: float(v.mean()),
+        "over_trip": lambda v: float(v.mean() / case.use.trip_km),
         "max": lambda v: float(v.max()),
         "min": lambda v: float(v.min()),
         "abs_mean": lambda v: float(np.abs(v).mean()),
