@@ -6,7 +6,8 @@ from dataclasses import replace
 import pytest
 
 from lostgallon.paper.account_view import account_text
-from tests.paper.cast import CASE, CAST, FOURTEEN, NEGATIVE_GAP, STOPPED, TWO_FAULT
+from lostgallon.shop.account import LeftOut
+from tests.paper.cast import CASE, CAST, CHECKS, FOURTEEN, NEGATIVE_GAP, STOPPED, TWO_FAULT, entry, gal
 
 ACCOUNTS = pytest.mark.parametrize("account", CAST.values(), ids=CAST.keys())
 COLOR = re.compile(r"\x1b\[[\d;]*m")
@@ -62,7 +63,43 @@ def test_the_plain_sentence_comes_before_every_figure():
 def test_cautions_stand_before_the_step():
     text = account_text(TWO_FAULT, CASE)
     assert text.index("CAUTION Keep hands clear of the hub.") < text.index("Pull test, front wheels")
+    assert text.index("CAUTION Open the cooling system") < text.index("3:10 pm  Replace thermostat")
+
+
+def test_a_caution_is_not_repeated_where_the_plan_has_it_and_stands_by_the_work_where_it_has_not():
+    assert account_text(TWO_FAULT, CASE).count("Open the cooling system") == 1
+    unplanned = replace(TWO_FAULT, plan=replace(TWO_FAULT.plan, steps=()))
+    text = account_text(unplanned, CASE)
     assert text.index("CAUTION Open the cooling system") < text.index("restores the heater")
+
+
+def test_of_many_checks_the_best_that_fit_are_shown_and_the_others_counted():
+    many = tuple(replace(CHECKS[0], check=f"check_{count}", name=f"Check number {count}") for count in range(50))
+    away = (replace(CHECKS[0], name="A check out of reach", fits=False),)
+    text = account_text(replace(TWO_FAULT, checks=(*away, *many)), CASE)
+    assert text.count("worth $31") == 8
+    assert "out of reach" not in text
+    assert "43 more checks do not fit, or earn less than their minutes." in text
+
+
+def test_work_left_out_of_the_plan_is_named_and_checks_left_out_are_counted():
+    left = (LeftOut("Clean and grease front brake slides", "no time"), LeftOut("A check", "no time"))
+    text = account_text(replace(TWO_FAULT, plan=replace(TWO_FAULT.plan, left_out=left)), CASE)
+    assert "Left out: Clean and grease front brake slides. No time." in text
+    assert "Also left out: 1 of the checks" in text
+
+
+def test_readings_at_one_place_of_the_rule_are_all_named():
+    finding = replace(TWO_FAULT.findings[0], value=("29 psi", "31 psi", "29 psi", "31 psi"))
+    assert "LF, LR" in account_text(replace(TWO_FAULT, findings=(finding,)), CASE)
+
+
+def test_causes_too_small_for_the_last_digit_are_counted_and_carry_no_letter():
+    small = tuple(entry(f"s{count}", f"Small {count}", "use", gal(0, 0.001, 0.004)) for count in range(30))
+    text = account_text(replace(TWO_FAULT, entries=(*TWO_FAULT.entries, *small)), CASE)
+    assert "30 more could cost at most 0.01 gal per 100 mi each." in text
+    assert " H Brake drag, front" in text
+    assert "Small" not in text
 
 
 def test_a_stop_prices_nothing_and_advises_nothing_for_today():

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from lostgallon.paper.letter import letter_content, letter_pdf, write_letter
+from lostgallon.shop.account import AfterCare
 from lostgallon.shop.hand_back import Done, HandBack, LeftUndone, Letterhead, Photo, Shares
 from lostgallon.shop.trouble import BadFile
 from tests.paper.cast import CASE, CAST, FOURTEEN, NO_LOSS, NOTHING_WRONG, STOPPED, TWO_FAULT, entry, gal
@@ -80,7 +81,7 @@ def test_every_figure_of_the_record_is_on_paper():
         "G Thermostat stuck open 0.2, likely 0.05 to 0.3, 97% likely there",
         "H Brake drag, front 0.01, likely 0 to 0.06, 31% likely there",
         "Not accounted for 0.1, likely −0.1 to 0.3",
-        "3.7 to 4.0 gallons per 100 miles (25 to 27 mpg) while it stays near 10 °F (−12 °C)",
+        "3.7 to 4.0 gallons per 100 miles (25 to 27 mpg) in the weather of the coming six weeks",
         "$185 today",
         "Saves 9 gal a year, likely 3 to 15, worth $10 to $50.",
         "9 300 miles a year and $3.35 a gallon",
@@ -213,3 +214,18 @@ def test_the_file_is_written_whole(tmp_path):
 def test_pictures_carry_words_for_those_who_do_not_see_them():
     content = letter_content(TWO_FAULT, CASE, page="letter", hand_back=HAND_BACK)
     assert content["bridge_says"].startswith("A bridge from 3.0 gallons per 100 miles then to 4.1 now.")
+
+
+def test_causes_left_out_of_the_picture_are_counted_with_their_sum():
+    small = tuple(entry(f"s{count}", f"Small {count}", "use", gal(0.0, 0.01, 0.02, mean=0.01)) for count in range(6))
+    page = pages_of(letter_pdf(replace(TWO_FAULT, entries=(*TWO_FAULT.entries, *small)), CASE))[0]
+    # Eight rows are drawn: six of the fourteen are not. The six smallest means are 0.01 each: 0.06 together.
+    assert "6 smaller causes are not drawn; together about 0.06 gal per 100 mi." in page
+
+
+def test_wheel_nuts_and_what_never_to_drive_on_with_stand_in_the_caution():
+    care = AfterCare(what="Wheel nuts: torque again", why="a wheel was off", within_km=100.0)
+    page = pages_of(letter_pdf(replace(TWO_FAULT, after_care=(care,)), CASE))[0]
+    # 100 km / 1.609344 = 62 mi.
+    assert "Caution Wheel nuts: torque again (within 62 mi): a wheel was off." in page
+    assert "If it smells of fuel, a red lamp lights, or the brakes feel different" in page

@@ -117,7 +117,7 @@ def test_the_fill_card_is_half_a_page_with_room_for_six_fills():
     assert (round(box.width), round(box.height)) == (612, 396)
     text = text_of(pdf)
     assert "Visit 17" in text
-    assert "3.7 to 4.0 gallons per 100 miles (25 to 27 mpg) near 10 °F" in text
+    assert "3.7 to 4.0 gallons per 100 miles (25 to 27 mpg) in the weather of the coming six weeks" in text
     assert len(reader_of(pdf).pages) == 1
 
 

@@ -11,9 +11,8 @@ from lostgallon.paper.account_rows import (
     proof_rows,
     stop_rows,
 )
-from lostgallon.paper.bridge import Bridge, Step, lay_bridge
+from lostgallon.paper.bridge import Bridge, lay_bridge
 from lostgallon.paper.bridge_text import (
-    SMALLEST_SHOWN_L_PER_100KM,
     bridge_lines,
     open_line,
     step_lines,
@@ -82,7 +81,7 @@ def bridge_text(account: Account, words: Words, width: int) -> list[Line]:
 
 
 def _groups(account: Account, bridge: Bridge, words: Words, width: int) -> Iterator[Line]:
-    shown = [step for step in bridge.steps if _worth_a_row(step)]
+    shown = [step for step in bridge.steps if step.shown]
     for fault, key, total in (
         (False, "head.circumstances", account.circumstances_l_per_100km),
         (True, "head.faults", account.faults_l_per_100km),
@@ -96,11 +95,6 @@ def _groups(account: Account, bridge: Bridge, words: Words, width: int) -> Itera
     yield open_line(bridge, words, width=width)
     yield Line(width)
     yield from _legend(bridge, words, width, hidden=len(bridge.steps) - len(shown))
-
-
-def _worth_a_row(step: Step) -> bool:
-    size = step.entry.l_per_100km
-    return max(abs(size.p05), abs(size.p95)) > SMALLEST_SHOWN_L_PER_100KM
 
 
 def _total(total: Spread | None, words: Words) -> str:

@@ -21,6 +21,8 @@ from lostgallon.shop.spread import Spread
 _LEFT_OF_THEN, _RIGHT_OF_NOW = 0.25 / 1.1, 0.3 / 1.1
 _SMALLEST_SPAN_L_PER_100KM = 0.25 / GAL_PER_100MI
 _BANK_SHARE = 0.15
+_SMALLEST_SHOWN_L_PER_100KM = 0.01 / GAL_PER_100MI
+"""A cause that is at most this large is laid but gets no row and no letter: the last digit shown."""
 
 
 @dataclass(frozen=True)
@@ -37,7 +39,7 @@ class Step:
     """One cause on the bridge; places are shares of the width.
 
     Attributes:
-        letter: Its letter for the whole visit.
+        letter: Its letter for the whole visit; empty for one too small for a row.
         entry: The entry it draws.
         start: Where the last median ended.
         solid: As far as it reaches at least (the end of the interval nearer to nothing).
@@ -53,6 +55,11 @@ class Step:
     middle: float
     far: float
     back: float
+
+    @property
+    def shown(self) -> bool:
+        """Whether the cause could cost more than the last digit shown."""
+        return worth_a_row(self.entry)
 
     @property
     def span(self) -> tuple[float, float]:
@@ -142,6 +149,12 @@ def in_order(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
     )
 
 
+def worth_a_row(entry: Entry) -> bool:
+    """Whether a cause could cost more than the last digit shown."""
+    size = entry.l_per_100km
+    return max(abs(size.p05), abs(size.p95)) > _SMALLEST_SHOWN_L_PER_100KM
+
+
 def letter_of(count: int) -> str:
     """The letter of the entry at a place from 0: A to Z, then AA to AZ and so on."""
     more, place = divmod(count, len(ascii_uppercase))
@@ -160,15 +173,16 @@ def lay_bridge(account: Account, *, letters: dict[str, str] | None = None) -> Br
     starts = list(accumulate((entry.l_per_100km.p50 for entry in entries), initial=then.p50))
     unsettled = now.p50 - starts[-1] - account.not_accounted_for_l_per_100km.p50
     scale = _scale(account, entries, starts, open_from=starts[-1] + unsettled)
-    names = letters or {}
+    shown = [entry.cause for entry in entries if worth_a_row(entry)]
+    names = {cause: letter_of(count) for count, cause in enumerate(shown)} | (letters or {})
     return Bridge(
         scale=scale,
         then=Bank(scale.at(then.p50), (scale.at(then.p05), scale.at(then.p95)), then),
         now=Bank(scale.at(now.p50), (scale.at(now.p05), scale.at(now.p95)), now),
         lost_l_per_100km=account.loss.lost_l_per_100km,
         steps=tuple(
-            _step(entry, start, scale=scale, letter=names.get(entry.cause) or letter_of(count))
-            for count, (entry, (start, _)) in enumerate(zip(entries, pairwise(starts), strict=True))
+            _step(entry, start, scale=scale, letter=names.get(entry.cause, ""))
+            for entry, (start, _) in zip(entries, pairwise(starts), strict=True)
         ),
         deck_end=scale.at(starts[-1]),
         open=_open(account.not_accounted_for_l_per_100km, starts[-1] + unsettled, scale=scale),

@@ -4,7 +4,7 @@ from html import escape
 
 from lostgallon.paper.bridge import Bank, Bridge, Step
 from lostgallon.paper.bridge_text import lost_words
-from lostgallon.paper.figures import GAL_PER_100MI, figure, mpg_figure
+from lostgallon.paper.figures import GAL_PER_100MI, HEADLINE, figure, mpg_figure
 from lostgallon.paper.scale import Tick
 from lostgallon.paper.svg import Frame, kind_id, span, tag, text
 from lostgallon.paper.words import Words
@@ -47,9 +47,11 @@ def bridge_svg(bridge: Bridge, words: Words, *, frame: Frame) -> str:
 
 def picture_says(bridge: Bridge, words: Words) -> str:
     """The picture in a sentence, for those who do not see it."""
-    then, now = (figure(bank.l_per_100km, factor=GAL_PER_100MI).middle for bank in (bridge.then, bridge.now))
+    then, now = (
+        figure(bank.l_per_100km, factor=GAL_PER_100MI, smallest=HEADLINE).middle for bank in (bridge.then, bridge.now)
+    )
     rest = figure(bridge.open.l_per_100km, factor=GAL_PER_100MI).middle
-    letters = [step.letter for step in bridge.steps]
+    letters = [step.letter for step in bridge.steps if step.letter]
     if not letters:
         return words("picture.none", then=then, now=now, rest=rest)
     return words("picture.says", then=then, now=now, first=letters[0], last=letters[-1], rest=rest)
@@ -149,7 +151,7 @@ def _banks(bridge: Bridge, words: Words, frame: Frame, *, rule_top: float) -> li
 
 
 def _bank_words(bank: Bank, name: str, frame: Frame, *, middle: float, width: float) -> list[str]:
-    number = figure(bank.l_per_100km, factor=GAL_PER_100MI).middle
+    number = figure(bank.l_per_100km, factor=GAL_PER_100MI, smallest=HEADLINE).middle
     mpg = f"{mpg_figure(bank.l_per_100km).middle} mpg "
     room = frame.width_px is None or width * frame.width_px > 8.0 * len(mpg + name)
     above = (span(mpg, "wide") if room else "") + escape(name)
@@ -188,7 +190,7 @@ def _expected(bridge: Bridge, words: Words, frame: Frame, *, rule_bottom: float)
     expected = bridge.expected
     if expected is None:
         return []
-    size = figure(expected.l_per_100km, factor=GAL_PER_100MI)
+    size = figure(expected.l_per_100km, factor=GAL_PER_100MI, smallest=HEADLINE)
     left = expected.soft[0] > 0.5
     label = span(words("expected"), "bold") + span(
         words("expected_figure", middle=size.middle, low=size.low, high=size.high), "wide"

@@ -3,7 +3,7 @@
 import textwrap
 
 from lostgallon.paper.bridge import Bank, Bridge, Step
-from lostgallon.paper.figures import GAL_PER_100MI, figure, rounded, rounding_step
+from lostgallon.paper.figures import GAL_PER_100MI, HEADLINE, figure, rounded, rounding_step
 from lostgallon.paper.look import kind_looks
 from lostgallon.paper.scale import Tick
 from lostgallon.paper.terminal import Line
@@ -12,8 +12,6 @@ from lostgallon.paper.words import Words
 _SOLID, _HALF, _SOFT, _FAINT, _MIDDLE, _OPEN, _TORN = "█▓▒░┃╌╍"
 _NAME_COLUMNS = 22
 _STEPS_FROM, _FIGURES = 30, 18
-SMALLEST_SHOWN_L_PER_100KM = 0.01 / GAL_PER_100MI
-"""A cause that is at most this large is counted, not drawn: 0.01 gal per 100 mi, the last digit shown."""
 
 
 def bridge_lines(bridge: Bridge, words: Words, *, width: int) -> list[Line]:
@@ -49,11 +47,11 @@ def lost_words(bridge: Bridge, words: Words) -> tuple[str, str]:
     """The loss as the bracket says it, and its interval; that is empty where the record has none."""
     exact = bridge.lost_l_per_100km
     if exact is not None:
-        size = figure(exact, factor=GAL_PER_100MI)
+        size = figure(exact, factor=GAL_PER_100MI, smallest=HEADLINE)
         return words("lost", lost=size.middle), words("likely_after", low=size.low, high=size.high)
     then, now = bridge.then.l_per_100km, bridge.now.l_per_100km
     middle = (now.p50 - then.p50) * GAL_PER_100MI
-    step = rounding_step((now.p95 - now.p05) * GAL_PER_100MI, middle)
+    step = rounding_step((now.p95 - now.p05) * GAL_PER_100MI, middle, smallest=HEADLINE)
     return words("lost", lost=rounded(middle, step)), ""
 
 
@@ -102,7 +100,7 @@ def _plank(line: Line, step: Step, width: int) -> None:
 
 
 def _bank(bank: Bank, room: int, *, torn_left: bool) -> str:
-    number = f" {figure(bank.l_per_100km, factor=GAL_PER_100MI).middle} "
+    number = f" {figure(bank.l_per_100km, factor=GAL_PER_100MI, smallest=HEADLINE).middle} "
     ground = f"{number:━^{max(room - 3, len(number))}}"
     text = f"{_TORN * 2}{ground}┫" if torn_left else f"┣{ground}{_TORN * 2}"
     return text[-room:] if torn_left else text[:room]

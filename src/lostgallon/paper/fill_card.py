@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Any
 
-from lostgallon.paper.figures import GAL_PER_100MI, figure, mpg_figure, rounded
+from lostgallon.paper.figures import GAL_PER_100MI, HEADLINE, figure, mpg_figure
 from lostgallon.paper.typeset import MARGIN_PT, PAPERS, Page, pdf_of, write_pdf
 from lostgallon.paper.words import Words, words_in
 from lostgallon.shop.account import Account
@@ -49,7 +49,7 @@ def fill_card_content(account: Account, case: Case, *, page: Page, hand_back: Ha
         "visit": words("fill_card.visit", number=hand_back.visit_number) if hand_back.visit_number else "",
         "day": words.day(case.visit.date),
         "how": words("fill_card.how"),
-        "expect": _expect(account, case, words),
+        "expect": _expect(account, words),
         "heads": [words(f"fill_card.{head}") for head in ("date", "miles", "gallons", "full", "price")],
         "fills": FILLS,
         "code": _code(text),
@@ -67,23 +67,22 @@ def code_text(account: Account, case: Case, words: Words, *, hand_back: HandBack
         visit=visit,
         day=words.day(case.visit.date),
         how=words("fill_card.how"),
-        expect=_expect(account, case, words),
+        expect=_expect(account, words),
     )
     return " ".join(said.split())
 
 
-def _expect(account: Account, case: Case, words: Words) -> str:
+def _expect(account: Account, words: Words) -> str:
     expected = account.proof.expected_l_per_100km
     if expected is None:
         return ""
-    size, mpg = figure(expected, factor=GAL_PER_100MI), mpg_figure(expected)
+    size, mpg = figure(expected, factor=GAL_PER_100MI, smallest=HEADLINE), mpg_figure(expected)
     return words(
         "fill_card.expect",
         low=size.low,
         high=size.high,
         mpg_low=mpg.low,
         mpg_high=mpg.high,
-        fahrenheit=rounded(case.now.ambient_c * 1.8 + 32.0, 1.0),
     )
 
 

@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from lostgallon.paper.bridge import Bridge, lay_bridge
+from lostgallon.paper.bridge import Bridge, Step, lay_bridge
 from lostgallon.paper.bridge_svg import bridge_svg, picture_says
+from lostgallon.paper.figures import GAL_PER_100MI, rounded
 from lostgallon.paper.letter_parts import Item, Section, about, cautions, sections, stop_said
 from lostgallon.paper.sayings import loss_sentence, plain_sentence
-from lostgallon.paper.steps_svg import largest, steps_svg, worth_a_row
+from lostgallon.paper.steps_svg import largest, steps_svg
 from lostgallon.paper.svg import Frame, tag
 from lostgallon.paper.typeset import MARGIN_PT, PAPERS, WIDTHS_PT, Page, pdf_of, write_pdf
 from lostgallon.paper.words import Words, words_in
@@ -47,17 +48,19 @@ class Told:
 
 
 _FITS = (
-    Fit(lines=7, steps=12, characters=500, lede=900, cautions=6),
-    Fit(lines=6, steps=12, characters=400, lede=900, cautions=5),
-    Fit(lines=6, steps=10, characters=320, lede=700, cautions=4),
-    Fit(lines=5, steps=10, characters=280, lede=700, cautions=4),
-    Fit(lines=5, steps=9, characters=240, lede=600, cautions=4),
-    Fit(lines=5, steps=8, characters=200, lede=600, cautions=4),
-    Fit(lines=4, steps=9, characters=240, lede=600, cautions=4),
-    Fit(lines=4, steps=7, characters=160, lede=500, cautions=3),
-    Fit(lines=3, steps=6, characters=140, lede=420, cautions=3),
+    Fit(lines=7, steps=8, characters=600, lede=900, cautions=6),
+    Fit(lines=7, steps=7, characters=500, lede=900, cautions=5),
+    Fit(lines=6, steps=7, characters=400, lede=900, cautions=5),
+    Fit(lines=6, steps=6, characters=320, lede=700, cautions=4),
+    Fit(lines=5, steps=6, characters=280, lede=700, cautions=4),
+    Fit(lines=5, steps=6, characters=240, lede=600, cautions=4),
+    Fit(lines=4, steps=6, characters=200, lede=600, cautions=4),
+    Fit(lines=4, steps=5, characters=160, lede=500, cautions=3),
+    Fit(lines=3, steps=5, characters=140, lede=420, cautions=3),
     Fit(lines=2, steps=4, characters=110, lede=320, cautions=2),
 )
+_SMALL_SHARE = 0.03
+"""Causes below this share of the loss may stay out of the picture of one page without an annex for them."""
 
 
 def write_letter(
@@ -92,7 +95,7 @@ def letter_content(account: Account, case: Case, *, page: Page, hand_back: HandB
     told = Told(
         lede=f"{loss_sentence(account.loss, words, told_in='letter')} {about(account, case, hand_back, words)}",
         parts=sections(account, case, hand_back, words),
-        cautions=cautions(account, hand_back, words),
+        cautions=cautions(account, words),
         bridge=lay_bridge(account),
         corrected=frozenset(row.cause for row in account.corrections if row.operation in operations),
     )
@@ -138,16 +141,30 @@ def _fitted(told: Told, fit: Fit, words: Words, *, frame: Frame) -> dict[str, An
         bridge=told.bridge,
         corrected=told.corrected,
     )
-    rows = sum(worth_a_row(step) for step in told.bridge.steps)
-    whole = short == told and len(largest(told.bridge, fit.steps)) == rows
+    drawn = largest(told.bridge, fit.steps)
+    whole = short == told and all(
+        step in drawn or _small(step, told.bridge) for step in told.bridge.steps if step.shown
+    )
     return {
         "lede": short.lede,
         "steps": steps_svg(told.bridge, words, frame=frame, most=fit.steps, corrected=told.corrected),
         "sections": [_section(part) for part in short.parts],
         "cautions": list(short.cautions),
+        "smaller": _smaller(told.bridge, drawn, words),
         "more": "" if whole else words("letter.annex_mentioned"),
         "whole": whole,
     }
+
+
+def _small(step: Step, bridge: Bridge) -> bool:
+    return step.entry.l_per_100km.mean < _SMALL_SHARE * (bridge.now.l_per_100km.mean - bridge.then.l_per_100km.mean)
+
+
+def _smaller(bridge: Bridge, drawn: tuple[Step, ...], words: Words) -> str:
+    left = [step.entry.l_per_100km.mean * GAL_PER_100MI for step in bridge.steps if step not in drawn]
+    if not left:
+        return ""
+    return words("letter.smaller", count=len(left), total=rounded(sum(left), 0.01 if abs(sum(left)) < 0.1 else 0.1))
 
 
 def _cut(part: Section, fit: Fit) -> Section:

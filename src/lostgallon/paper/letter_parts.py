@@ -2,16 +2,18 @@
 
 from dataclasses import dataclass
 
-from lostgallon.paper.account_rows import (
+from lostgallon.paper.figures import GAL_PER_100MI, HEADLINE, MI, figure, mpg_figure, plain, typed
+from lostgallon.paper.row_words import (
     RESULT_WORDS,
     after_care_words,
     finding_words,
     limit_words,
+    not_enough_words,
     price_words,
     saving_words,
 )
-from lostgallon.paper.figures import GAL_PER_100MI, MI, figure, mpg_figure, plain, rounded, typed
 from lostgallon.paper.sayings import (
+    ended,
     figures_values,
     money,
     price_per_gallon,
@@ -90,7 +92,7 @@ def _found(row: FindingRow, words: Words) -> Item:
 def _done(account: Account, case: Case, hand_back: HandBack, words: Words) -> Section:
     if account.stop:
         first = [row for row in account.corrections if row.advice == "stop"]
-        items = tuple(Item(f"{_name(row, words)}:", row.because) for row in first)
+        items = tuple(Item(f"{_name(row, words)}:", ended(typed(row.because))) for row in first)
         return Section(words("letter.first"), items or (Item("", words("letter.first_rule")),))
     if hand_back.done:
         return Section(
@@ -129,7 +131,7 @@ def _name(row: Correction, words: Words) -> str:
 
 
 def _offered(row: Correction, currency: str, words: Words, *, prices: bool) -> Item:
-    said = [row.because]
+    said = [ended(typed(row.because))]
     if prices:
         said.append(f"{price_words(row, currency, words).capitalize()}.")
     said.append(saving_words(row, currency, words, prices=prices))
@@ -146,7 +148,10 @@ def _left(account: Account, hand_back: HandBack, words: Words) -> Section:
         row for row in account.corrections if row.advice in ("later", "not for fuel") and row.operation not in done
     ]
     items += [
-        Item(f"{_name(row, words)}:", " ".join(part for part in (row.because, _when(row.trigger, words)) if part))
+        Item(
+            f"{_name(row, words)}:",
+            " ".join(part for part in (ended(typed(row.because)), _when(row.trigger, words)) if part),
+        )
         for row in waiting
     ]
     items += _not_looked_at(account.findings, words)
@@ -172,22 +177,18 @@ def _not_looked_at(findings: tuple[FindingRow, ...], words: Words) -> list[Item]
 def _expect(account: Account, case: Case, words: Words) -> Section:
     if account.stop:
         return Section(words("letter.expect"), (Item("", words("letter.first_rule")),))
-    items = [Item("", words("letter.first_tank"))]
+    items = [] if account.proof.rule else [Item("", words("letter.first_tank"))]
     expected = account.proof.expected_l_per_100km
     if expected is not None:
-        size, mpg = figure(expected, factor=GAL_PER_100MI), mpg_figure(expected)
+        size, mpg = figure(expected, factor=GAL_PER_100MI, smallest=HEADLINE), mpg_figure(expected)
         items.append(
             Item(
                 words("letter.next", low=size.low, high=size.high, mpg_low=mpg.low, mpg_high=mpg.high),
-                words(
-                    "letter.weather",
-                    fahrenheit=rounded(case.now.ambient_c * 1.8 + 32.0, 1.0),
-                    celsius=rounded(case.now.ambient_c, 1.0),
-                ),
+                words("letter.weather"),
             )
         )
     if account.proof.rule:
-        items.append(Item("", account.proof.rule))
+        items.append(Item("", ended(account.proof.rule)))
     if any(row.advice == "today" for row in account.corrections):
         items.append(
             Item(
@@ -199,30 +200,20 @@ def _expect(account: Account, case: Case, words: Words) -> Section:
                 ),
             )
         )
-    items += [Item("", notice_text) for notice_text in _not_enough(account, words)]
+    items += [Item("", not_enough_words(notice, words)) for notice in account.not_enough]
     return Section(words("letter.expect"), tuple(items))
 
 
-def _not_enough(account: Account, words: Words) -> list[str]:
-    return [
-        sentence_case(words("not_enough.line", missing=row.missing, would_take=row.would_take))
-        for row in account.not_enough
-    ]
+def cautions(account: Account, words: Words) -> tuple[str, ...]:
+    """What the owner must heed: what comes due after some distance, what never to drive on with.
 
-
-def cautions(account: Account, hand_back: HandBack, words: Words) -> tuple[str, ...]:
-    """What the owner must heed: the stop, what was done, what it asks for later."""
-    done = {done.operation for done in hand_back.done}
-    today = [
-        row
-        for row in account.corrections
-        if row.advice == "stop" or row.operation in done or (not done and row.advice == "today")
-    ]
+    Under a stop these are the cautions of the work that makes the vehicle safe.
+    """
     if account.stop:
-        return tuple(dict.fromkeys(words.caution(text) for row in today for text in row.cautions))
-    said = [after_care_words(care, words) for care in account.after_care]
-    said += [text for row in today for text in row.follow_up]
-    return tuple(dict.fromkeys(said))
+        first = [row for row in account.corrections if row.advice == "stop"]
+        return tuple(dict.fromkeys(words.caution(text) for row in first for text in row.cautions))
+    due = [after_care_words(care, words) for care in account.after_care if care.within_km is not None]
+    return (*dict.fromkeys(due), words("letter.caution_always"))
 
 
 def stop_said(account: Account, words: Words) -> tuple[str, ...]:
@@ -232,6 +223,6 @@ def stop_said(account: Account, words: Words) -> tuple[str, ...]:
         return ()
     return (
         words("letter.stop_caution", what=stop_what(stop, words)),
-        *stop.because,
+        *(ended(reason) for reason in stop.because),
         stop_cleared(stop, words),
     )

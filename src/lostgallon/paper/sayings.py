@@ -6,7 +6,7 @@ from typing import Literal
 
 from lostgallon.paper.bridge import in_order
 from lostgallon.paper.bridge_text import chance_pct
-from lostgallon.paper.figures import GAL, GAL_PER_100MI, MI, figure, mpg_figure, plain, rounded
+from lostgallon.paper.figures import GAL, GAL_PER_100MI, HEADLINE, MI, figure, mpg_figure, plain, rounded
 from lostgallon.paper.words import Words
 from lostgallon.shop.account import Account, Entry, Loss, Stop
 from lostgallon.shop.spread import Spread
@@ -146,12 +146,12 @@ def figures_values(loss: Loss) -> dict[str, str]:
     """Then and now in gallons, miles per gallon and liters, by the names that sentences have for them."""
     then, now = loss.then_l_per_100km, loss.now_l_per_100km
     return {
-        "then": figure(then, factor=GAL_PER_100MI).middle,
+        "then": figure(then, factor=GAL_PER_100MI, smallest=HEADLINE).middle,
         "then_mpg": mpg_figure(then).middle,
-        "then_l": figure(then).middle,
-        "now": figure(now, factor=GAL_PER_100MI).middle,
+        "then_l": figure(then, smallest=HEADLINE).middle,
+        "now": figure(now, factor=GAL_PER_100MI, smallest=HEADLINE).middle,
         "now_mpg": mpg_figure(now).middle,
-        "now_l": figure(now).middle,
+        "now_l": figure(now, smallest=HEADLINE).middle,
     }
 
 
@@ -201,3 +201,9 @@ def price_per_gallon(case: Case) -> str:
 def sentence_case(said: str) -> str:
     """The same words with a capital at the start."""
     return said[:1].upper() + said[1:]
+
+
+def ended(said: str) -> str:
+    """The same words as a whole sentence: a capital at the start, a point at the end."""
+    trimmed = sentence_case(said.strip())
+    return trimmed if not trimmed or trimmed[-1] in ".!?" else f"{trimmed}."

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from lostgallon.paper.account_rows import after_care_words, price_words
 from lostgallon.paper.estimate import estimate_content
 from lostgallon.paper.figures import typed, whole
+from lostgallon.paper.row_words import after_care_words, price_words
 from lostgallon.paper.sayings import money, sentence_case, stop_cleared, stop_what, vehicle_line
 from lostgallon.paper.time_strip import moment
 from lostgallon.paper.time_text import done_words

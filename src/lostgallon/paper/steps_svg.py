@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from html import escape
 
 from lostgallon.paper.bridge import Bridge, Open, Step
-from lostgallon.paper.bridge_text import SMALLEST_SHOWN_L_PER_100KM, chance_pct
+from lostgallon.paper.bridge_text import chance_pct
 from lostgallon.paper.figures import GAL_PER_100MI, figure
 from lostgallon.paper.sayings import cause_name
 from lostgallon.paper.svg import Frame, kind_id, span, tag, text
@@ -35,12 +35,6 @@ class Label:
     def spans(self) -> str:
         """The label as parts of one line of text."""
         return span(self.bold, "bold") + span(f" {self.plain}", "") + span(self.quiet, "quiet")
-
-
-def worth_a_row(step: Step) -> bool:
-    """Whether a cause could cost more than the last digit shown."""
-    size = step.entry.l_per_100km
-    return max(abs(size.p05), abs(size.p95)) > SMALLEST_SHOWN_L_PER_100KM
 
 
 def label_of(step: Step, words: Words, *, corrected: frozenset[str] = frozenset()) -> Label:
@@ -143,7 +137,7 @@ def _paper_row(
 
 def largest(bridge: Bridge, most: int) -> tuple[Step, ...]:
     """The steps worth a row, at most so many, in the order of the bridge."""
-    rows = [step for step in bridge.steps if worth_a_row(step)]
+    rows = [step for step in bridge.steps if step.shown]
     kept = sorted(rows, key=lambda step: -max(abs(step.entry.l_per_100km.mean), abs(step.entry.l_per_100km.p50)))[:most]
     return tuple(step for step in rows if step in kept)
 
@@ -151,7 +145,7 @@ def largest(bridge: Bridge, most: int) -> tuple[Step, ...]:
 def steps_html(bridge: Bridge, words: Words) -> str:
     """The rows as a list for a page: text above the bar on a phone, beside it where there is room."""
     frame = Frame()
-    rows = [_page_row(step, words, frame) for step in bridge.steps if worth_a_row(step)]
+    rows = [_page_row(step, words, frame) for step in bridge.steps if step.shown]
     label = open_label(bridge, words)
     ends = (min(bridge.open.low, bridge.open.middle), max(bridge.open.high, bridge.open.middle))
     bar = open_marks(bridge.open, frame, top_px=7.0, bar_px=_PAGE_BAR_PX)

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from datetime import datetime
 
-from lostgallon.paper.sayings import chance_words
+from lostgallon.paper.sayings import chance_words, ended
 from lostgallon.paper.terminal import Line, heading, wrapped
 from lostgallon.paper.time_strip import Stretch, TimeStrip, lay_time, moment
 from lostgallon.paper.words import Words
@@ -27,12 +27,19 @@ def time_rows(account: Account, case: Case, words: Words, *, width: int) -> list
         *(wrapped(plan.says, width) if plan.says else ()),
         *(strip_lines(strip, words, width=width) if strip else ()),
         *(line for step in plan.steps for line in _plan_lines(step, words, width)),
-        *(
-            line
-            for left in plan.left_out
-            for line in wrapped(words("time.left_out", what=left.what, why=left.why), width)
-        ),
+        *_left_out(account, words, width),
     ]
+
+
+def _left_out(account: Account, words: Words, width: int) -> list[Line]:
+    # Work that is left out is named; checks that are left out already stand in their own list, so they are counted.
+    work = {row.name for row in account.corrections}
+    named = [left for left in account.plan.left_out if left.what in work]
+    others = len(account.plan.left_out) - len(named)
+    lines = [
+        line for left in named for line in wrapped(words("time.left_out", what=left.what, why=ended(left.why)), width)
+    ]
+    return lines + (wrapped(words("time.left_out_others", count=others), width) if others else [])
 
 
 def done_words(plan: Plan, words: Words) -> str:
