@@ -1,0 +1,172 @@
+"""One request as a handler sees it, and the bridge from Starlette to a handler.
+
+A handler is a plain function: it fetches, acts, answers. It runs on a worker thread, because the shop's data and the
+pages are made by code that waits.
+"""
+
+import datetime as dt
+import hashlib
+import secrets
+from collections.abc import Awaitable, Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import urlencode
+
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData, UploadFile
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from lostgallon.shop.trouble import Trouble
+from lostgallon.web.desk import Desk, NotThere
+from lostgallon.web.forms import Form
+from lostgallon.web.pages.frame import Frame
+from lostgallon.web.paint import Painter
+from lostgallon.web.person import Person, person_of
+from lostgallon.web.say import Say
+from lostgallon.web.session import KEY_FIELD, TOKEN_FIELD, TOKEN_HEADER, Session
+from lostgallon.web.words import page_words
+
+MOST_FIELDS = 400
+MOST_FILES = 12
+
+
+@dataclass(frozen=True)
+class Upload:
+    """A file that was dropped on a page: its name as the device gave it (never used as a path) and its content."""
+
+    name: str
+    content: bytes
+
+
+@dataclass(frozen=True)
+class Call:
+    """A request with everything a handler needs.
+
+    Attributes:
+        desk: The shop's data and the accounts.
+        person: The choices of the device.
+        path: Parts of the address.
+        query: What follows the question mark.
+        form: The posted fields.
+        files: The posted files.
+        key: The mark of this entry: the same form sent twice is one entry.
+        now: Local time.
+        token: What every form of this device carries.
+        partial: Whether a script asks for a part of the page.
+        address: The path asked for.
+    """
+
+    desk: Desk
+    person: Person
+    painter: Painter
+    path: Mapping[str, str]
+    query: Mapping[str, str]
+    form: Form
+    files: tuple[Upload, ...]
+    key: str
+    now: dt.datetime
+    token: str
+    partial: bool
+    address: str
+
+    @property
+    def who(self) -> str:
+        """Who enters: the name chosen on this device."""
+        return self.person.name or "bench"
+
+    @property
+    def say(self) -> Say:
+        """How figures are said to this person."""
+        return Say(page_words(self.person.language), self.person)
+
+    def page(self, template: str, *, status: int = 200, **parts: Any) -> Response:
+        """A page from its template and its records."""
+        frame = Frame(
+            person=self.person,
+            token=self.token,
+            new_key=secrets.token_hex(16),
+            address=self.address,
+            guide=self.desk.guide,
+        )
+        return self.painter.page(template, status=status, frame=frame, say=self.say, **parts)
+
+
+Handler = Callable[[Call], Response]
+
+
+def go(path: str, /, **query: str) -> Response:
+    """After a post: to the page that shows what was saved."""
+    plain, _, anchor = path.partition("#")
+    asked = f"?{urlencode(query)}" if query else ""
+    return RedirectResponse(f"{plain}{asked}{'#' + anchor if anchor else ''}", status_code=303)
+
+
+def endpoint(handler: Handler, desk: Desk, painter: Painter) -> Callable[[Request], Awaitable[Response]]:
+    """A handler as Starlette calls it: form read, token checked, troubles said on a page."""
+
+    async def answer(request: Request) -> Response:
+        session: Session = request.state.session
+        fields: FormData = FormData()
+        if request.method == "POST":
+            fields = await request.form(max_files=MOST_FILES, max_fields=MOST_FIELDS)
+            token = request.headers.get(TOKEN_HEADER) or _plain(fields.get(TOKEN_FIELD))
+            if not request.state.signer.token_is(session, token):
+                return painter.refusal("trouble.token", person_of(request.cookies), status=403)
+        call = _call(request, fields, tuple([await _upload(file) for file in _files(fields)]), desk, painter)
+        try:
+            return _for_script(await run_in_threadpool(handler, call), request)
+        except NotThere:
+            return painter.refusal("trouble.missing", call.person, status=404)
+        except Trouble as trouble:
+            return painter.refusal("trouble.said", call.person, status=422, said=str(trouble))
+
+    return answer
+
+
+def _call(request: Request, fields: FormData, files: tuple[Upload, ...], desk: Desk, painter: Painter) -> Call:
+    texts: dict[str, list[str]] = {}
+    for name, value in fields.multi_items():
+        if isinstance(value, str):
+            texts.setdefault(name, []).append(value)
+    return Call(
+        desk=desk,
+        person=person_of(request.cookies),
+        painter=painter,
+        path={name: str(value) for name, value in request.path_params.items()},
+        query=request.query_params,
+        form=Form(texts),
+        files=files,
+        key=_mark(_plain(fields.get(KEY_FIELD)), texts),
+        now=desk.clock(),
+        token=request.state.signer.token(request.state.session),
+        partial="hx-request" in request.headers,
+        address=request.url.path,
+    )
+
+
+def _mark(key: str, texts: Mapping[str, list[str]]) -> str:
+    """The same form with the same content is the same entry; with another content it is another one."""
+    if not key:
+        return secrets.token_hex(16)
+    told = sorted((name, value) for name, values in texts.items() if name != TOKEN_FIELD for value in values)
+    return f"{key[:64]}-{hashlib.sha256(repr(told).encode()).hexdigest()[:16]}"
+
+
+def _for_script(response: Response, request: Request) -> Response:
+    # A script can't read where a redirect leads (the fragment is lost), so it is told in a header.
+    if "x-script" not in request.headers or response.status_code != 303:
+        return response
+    return Response(status_code=204, headers={"x-go": response.headers["location"]})
+
+
+def _files(fields: FormData) -> list[UploadFile]:
+    return [value for _, value in fields.multi_items() if isinstance(value, UploadFile) and value.filename]
+
+
+async def _upload(file: UploadFile) -> Upload:
+    return Upload(name=file.filename or "", content=await file.read())
+
+
+def _plain(value: object) -> str:
+    return value if isinstance(value, str) else ""

@@ -1,0 +1,157 @@
+"""What the handlers act on: the shop's data, the accounts, the catalogue, the clock."""
+
+import datetime as dt
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from lostgallon.shop.cards import Cards
+from lostgallon.shop.trouble import BadInput, NotCovered
+from lostgallon.shop.visit import Case
+from lostgallon.store import Entry, OwnerCard, Store, VehicleCard, VisitSummary, case_of, standing
+from lostgallon.web.accounts import Accounts
+from lostgallon.web.sheet import Line, Recorded, Sheet
+
+
+class NotThere(Exception):
+    """No visit, check or correction of this name."""
+
+
+@dataclass(frozen=True)
+class Desk:
+    """The shop as the pages see it.
+
+    Attributes:
+        store: The shop's data.
+        accounts: The accounts, computed beside the pages.
+        load_cards: Hands over the catalogue.
+        clock: Local time, without a zone.
+        currency: The shop's currency.
+        guide: Whether the guided first visit of the demo is offered.
+    """
+
+    store: Store
+    accounts: Accounts
+    load_cards: Callable[[], Cards]
+    clock: Callable[[], dt.datetime]
+    currency: str = "USD"
+    guide: bool = False
+
+    @cached_property
+    def cards(self) -> Cards:
+        """The catalogue."""
+        return self.load_cards()
+
+    def summary(self, visit_id: str) -> VisitSummary:
+        """A visit as in a list.
+
+        Raises:
+            NotThere: If there is none.
+        """
+        try:
+            return self.store.visit(visit_id)
+        except BadInput:
+            raise NotThere(visit_id) from None
+
+    def sheet(self, visit_id: str, *, with_history: bool = False) -> Sheet:
+        """A visit as the pages read it; asks for its account where the newest does not include everything."""
+        summary = self.summary(visit_id)
+        entries = self.store.history(visit_id)
+        now = self.clock()
+        stands = standing(entries)
+        case, lacking = self._case(entries, summary, now)
+        told = [entry for entry in entries if not entry.key.startswith(_UNTOLD)]
+        mark = str(told[-1].number) if told else "0"
+        if case is not None:
+            self.accounts.want(visit_id, mark, case)
+        known = self.accounts.known(visit_id)
+        return Sheet(
+            id=visit_id,
+            vehicle=summary.vehicle.description,
+            plate=summary.vehicle.plate,
+            owner=summary.owner.name if summary.owner else "",
+            stage=summary.stage,
+            standing={key: _recorded(entry) for key, entry in stands.items()},
+            case=case,
+            lacking=lacking,
+            account=known.account if known else None,
+            fresh=case is None or (known is not None and known.mark == mark),
+            trouble=known.trouble if known else "",
+            now=now,
+            history=_lines(entries, stands) if with_history else (),
+        )
+
+    def _case(
+        self, entries: tuple[Entry, ...], summary: VisitSummary, now: dt.datetime
+    ) -> tuple[Case | None, tuple[str, ...]]:
+        told = entries
+        if summary.stage != "in the bay":
+            # After the hand-back time stands still: the account is the one the owner was given.
+            told = tuple(entry for entry in entries if not entry.key.startswith("tank."))
+            now = local(told[-1].at) if told else now
+        try:
+            found = case_of(told, name=summary.vehicle.description or "visit", now=now, file_path=self.store.file_path)
+        except NotCovered as trouble:
+            return None, (str(trouble),)
+        if isinstance(found, Case):
+            return found, ()
+        return None, tuple(lack.key for lack in found)
+
+    def record(self, visit_id: str, key: str, value: Any, *, who: str, mark: str) -> Entry:
+        """Keep one entry; it is on the disk when this returns."""
+        return self.store.record(visit_id, key, value, who=who, idempotency_key=mark)
+
+    def add(self, visit_id: str, name: str, value: Any, *, who: str, mark: str) -> Entry:
+        """Keep one more entry of a numbered kind: finding, state, wait, tank, photo."""
+        return self.store.add(visit_id, name, value, who=who, idempotency_key=mark)
+
+    def finding(self, visit_id: str, value: Mapping[str, Any], *, who: str, mark: str) -> Entry:
+        """Keep a finding; a second finding of the same check stands in place of the first."""
+        stands = standing(self.store.history(visit_id))
+        for key, entry in stands.items():
+            if key.startswith("finding.") and entry.value.get("check") == value["check"]:
+                return self.record(visit_id, key, dict(value), who=who, mark=mark)
+        return self.add(visit_id, "finding", dict(value), who=who, mark=mark)
+
+    def undo(self, entry_id: str, *, who: str) -> Entry:
+        """Take an entry back; that is an entry too."""
+        return self.store.undo(entry_id, who=who)
+
+    def start(
+        self, vehicle: VehicleCard | str, owner: OwnerCard | None, first: Mapping[str, Any], *, who: str, mark: str
+    ) -> VisitSummary:
+        """Open a visit and keep its first entries; the same mark twice opens one."""
+        visit = self.store.new_visit(who=who, idempotency_key=mark, vehicle=vehicle, owner=owner)
+        for key, value in first.items():
+            self.record(visit.id, key, value, who=who, mark=f"{mark}-{key}")
+        return visit
+
+
+_UNTOLD = ("tank.", "release.", "owner.", "photo.", "wait.", "stage.", "consent.", "left.", "fill_in.", "done.")
+"""Kinds of entry that no account depends on."""
+
+
+def local(moment: dt.datetime) -> dt.datetime:
+    """A moment as the clock on the wall shows it, without a zone."""
+    return moment.astimezone().replace(tzinfo=None)
+
+
+def _recorded(entry: Entry) -> Recorded:
+    return Recorded(id=entry.id, key=entry.key, value=entry.value, who=entry.who, at=local(entry.at))
+
+
+def _lines(entries: tuple[Entry, ...], stands: Mapping[str, Entry]) -> tuple[Line, ...]:
+    return tuple(
+        Line(
+            id=entry.id,
+            number=entry.number,
+            key=entry.key,
+            value=entry.value,
+            who=entry.who,
+            at=local(entry.at),
+            undo=entry.undo,
+            stands=stands.get(entry.key) is entry,
+        )
+        for entry in entries
+    )

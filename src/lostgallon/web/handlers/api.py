@@ -1,0 +1,103 @@
+"""The same records as JSON, for other programs of the shop; described by OpenAPI."""
+
+from dataclasses import asdict
+from typing import Any
+
+from starlette.responses import JSONResponse, Response
+
+from lostgallon import __version__
+from lostgallon.shop.wire import SCHEMA, plain
+from lostgallon.web.call import Call
+
+
+def _json(body: dict[str, Any], *, status: int = 200) -> Response:
+    return JSONResponse({"schema": SCHEMA, **body}, status_code=status)
+
+
+def visits(call: Call) -> Response:
+    """Visits as in the list."""
+    found = call.desk.store.visits(search=call.query.get("find", "").strip()[:100])
+    return _json({"visits": plain(found)})
+
+
+def visit(call: Call) -> Response:
+    """One visit: what stands, and what it still lacks."""
+    sheet = call.desk.sheet(call.path["visit"])
+    stands = {key: plain(found) for key, found in sheet.standing.items()}
+    return _json(
+        {
+            "id": sheet.id,
+            "vehicle": sheet.vehicle,
+            "stage": sheet.stage,
+            "entries": stands,
+            "lacking": list(sheet.lacking),
+        }
+    )
+
+
+def account(call: Call) -> Response:
+    """The newest account of a visit, and whether it includes every entry."""
+    sheet = call.desk.sheet(call.path["visit"])
+    record = plain(sheet.account) if sheet.account else None
+    return _json(
+        {"updating": not sheet.fresh, "trouble": sheet.trouble, "account": record}, status=200 if record else 202
+    )
+
+
+def checks(call: Call) -> Response:
+    """The checks of the catalogue as cards."""
+    return _json({"checks": [asdict(card) for card in call.desk.cards.checks.values()]})
+
+
+def openapi(_call: Call) -> Response:
+    """The description of all of this."""
+    return JSONResponse(DESCRIPTION)
+
+
+def _answer(says: str) -> dict[str, Any]:
+    return {
+        "description": says,
+        "content": {
+            "application/json": {
+                "schema": {"type": "object", "required": ["schema"], "properties": {"schema": {"const": SCHEMA}}}
+            }
+        },
+    }
+
+
+_VISIT = {"name": "visit", "in": "path", "required": True, "schema": {"type": "string"}}
+_FIND = {"name": "find", "in": "query", "schema": {"type": "string", "maxLength": 100}}
+_MISSING = {"description": "no such visit"}
+
+DESCRIPTION: dict[str, Any] = {
+    "openapi": "3.1.0",
+    "info": {
+        "title": "Lost Gallon",
+        "version": __version__,
+        "description": "The records of the pages as JSON. Keys carry their unit; see docs/words.md.",
+    },
+    "paths": {
+        "/api/visits": {
+            "get": {
+                "summary": "Visits, open ones first",
+                "parameters": [_FIND],
+                "responses": {"200": _answer("visits[]")},
+            }
+        },
+        "/api/visits/{visit}": {
+            "get": {
+                "summary": "What stands of a visit",
+                "parameters": [_VISIT],
+                "responses": {"200": _answer("entries, lacking[]"), "404": _MISSING},
+            }
+        },
+        "/api/visits/{visit}/account": {
+            "get": {
+                "summary": "The newest account",
+                "parameters": [_VISIT],
+                "responses": {"200": _answer("account"), "202": _answer("no account yet"), "404": _MISSING},
+            }
+        },
+        "/api/checks": {"get": {"summary": "The checks of the catalogue", "responses": {"200": _answer("checks[]")}}},
+    },
+}

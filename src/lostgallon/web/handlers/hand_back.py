@@ -1,0 +1,82 @@
+"""Hand-back: the release list, the letter, the seal, and the call afterwards."""
+
+import datetime as dt
+
+from icalendar import Calendar, Event
+from starlette.responses import Response
+
+from lostgallon.shop.trouble import BadInput
+from lostgallon.shop.wire import as_json
+from lostgallon.web.call import Call, go
+from lostgallon.web.letters import letter_of
+from lostgallon.web.pages.hand_back import RELEASE_ITEMS, hand_back_of
+
+CALL_AFTER_DAYS = 42
+"""Three tanks at a tank in two weeks: common practice, no source."""
+
+
+def show_hand_back(call: Call) -> Response:
+    """The release list, one line for what was touched."""
+    sheet = call.desk.sheet(call.path["visit"])
+    page = hand_back_of(sheet, call.desk.cards, call.say)
+    return call.page("hand_back.html", page=page, sheet=sheet, wrong="")
+
+
+def tick(call: Call) -> Response:
+    """Keep one line of the release list."""
+    visit_id = call.desk.summary(call.path["visit"]).id
+    item = call.path["item"]
+    if item not in dict(RELEASE_ITEMS):
+        raise BadInput("", found=item, expected="a line of the release list")
+    answer = call.form.choice("answer", ("done", "not needed"))
+    call.desk.record(visit_id, f"release.{item}", answer, who=call.who, mark=call.key)
+    return go(f"/visit/{visit_id}/hand-back#item-{item}")
+
+
+def seal(call: Call) -> Response:
+    """Hand the vehicle back and seal the record; refused while the list or a stop is open."""
+    sheet = call.desk.sheet(call.path["visit"])
+    page = hand_back_of(sheet, call.desk.cards, call.say)
+    if sheet.account is None or not sheet.fresh:
+        wrong = call.say("hand_back.not_fresh")
+    elif sheet.account.stop:
+        wrong = call.say("hand_back.stopped", what=sheet.account.stop.what)
+    elif page.open_items:
+        wrong = call.say("hand_back.open_items", count=page.open_items)
+    else:
+        call.desk.store.seal(sheet.id, as_json(sheet.account), letter_of(sheet), who=call.who)
+        return go(f"/visit/{sheet.id}#handback")
+    return call.page("hand_back.html", status=422, page=page, sheet=sheet, wrong=wrong)
+
+
+def letter(call: Call) -> Response:
+    """The owner's letter as PDF; after the seal, the sealed one."""
+    sheet = call.desk.sheet(call.path["visit"])
+    seals = call.desk.store.seals(sheet.id)
+    if seals:
+        content = call.desk.store.file_path(seals[-1].letter_sha256).read_bytes()
+    elif sheet.account is None:
+        return call.painter.refusal("trouble.no_account", call.person, status=409)
+    else:
+        content = letter_of(sheet)
+    headers = {"content-disposition": 'inline; filename="lost-gallon-letter.pdf"'}
+    return Response(content, media_type="application/pdf", headers=headers)
+
+
+def follow_up(call: Call) -> Response:
+    """The call after three fills, as a calendar file (RFC 5545)."""
+    sheet = call.desk.sheet(call.path["visit"])
+    day = call.now.date() + dt.timedelta(days=CALL_AFTER_DAYS)
+    event = Event()
+    event.add("uid", f"{sheet.id}@lostgallon.invalid")
+    event.add("dtstamp", call.now.astimezone(dt.UTC))
+    event.add("dtstart", dt.datetime.combine(day, dt.time(9)))
+    event.add("duration", dt.timedelta(minutes=10))
+    event.add("summary", call.say("follow_up.summary", vehicle=sheet.vehicle))
+    event.add("description", sheet.account.proof.rule if sheet.account else "")
+    calendar = Calendar()
+    calendar.add("prodid", "-//Lost Gallon//follow-up//EN")
+    calendar.add("version", "2.0")
+    calendar.add_component(event)
+    headers = {"content-disposition": 'attachment; filename="follow-up.ics"'}
+    return Response(calendar.to_ical(), media_type="text/calendar", headers=headers)

@@ -1,0 +1,95 @@
+"""One check opened for entry: one instruction, its caution first, its fields."""
+
+from dataclasses import dataclass
+
+from lostgallon.shop.account import FindingRow
+from lostgallon.shop.cards import Cards, CheckCard
+from lostgallon.web.finding_form import Entered, entered_for
+from lostgallon.web.pages.findings import Shown, show_finding
+from lostgallon.web.pages.interview import QUESTIONS
+from lostgallon.web.say import Say
+from lostgallon.web.sheet import Sheet
+
+MOST_BUTTONS = 3
+
+
+@dataclass(frozen=True)
+class EntryPage:
+    """The page of one check.
+
+    Attributes:
+        place: `3 of 7` in the opening interview, else empty.
+        buttons: Whether a reading is saved by one tap.
+        typed: What stands in the fields.
+        units: Units a measured value may be in, the person's own first.
+        wrong: One sentence for a field that can't be used.
+        before: What was recorded before, or None.
+        gone: Why the check is not possible now; empty where it is.
+    """
+
+    visit_id: str
+    card: CheckCard
+    entered: Entered
+    place: str
+    why: str
+    buttons: bool
+    units: tuple[str, ...]
+    temperature_units: tuple[str, ...]
+    typed: dict[str, str]
+    wrong: dict[str, str]
+    before: Shown | None
+    before_entry: str
+    needs: tuple[str, ...]
+    wait_minutes: int
+
+
+def entry_page(
+    sheet: Sheet, card: CheckCard, cards: Cards, say: Say, *, typed: dict[str, str], wrong: dict[str, str]
+) -> EntryPage:
+    """The page of a check of a visit."""
+    worth = next((row for row in sheet.account.checks if row.check == card.id), None) if sheet.account else None
+    found = sheet.findings.get(card.id)
+    cylinders = int(sheet.value("vehicle.cylinders", 4))
+    place = ""
+    if card.id in QUESTIONS:
+        place = say("interview.place", number=QUESTIONS.index(card.id) + 1, of=len(QUESTIONS))
+    return EntryPage(
+        visit_id=sheet.id,
+        card=card,
+        entered=entered_for(card, cylinders),
+        place=place,
+        why=worth.why if worth else "",
+        buttons=len(card.readings) <= MOST_BUTTONS and card.measure is None,
+        units=say.person.units_of(card.measure.kind) if card.measure else (),
+        temperature_units=say.person.units_of("temperature"),
+        typed=typed or _typed(sheet, card),
+        wrong=wrong,
+        before=show_finding(found, card, say, sheet=sheet, judged=_judged(sheet, card)) if found else None,
+        before_entry=found.id if found else "",
+        needs=tuple(
+            cards.states[need].name for need in card.needs if need in cards.states and need not in sheet.open_states
+        ),
+        wait_minutes=round(card.wait_minutes),
+    )
+
+
+def _judged(sheet: Sheet, card: CheckCard) -> FindingRow | None:
+    rows = sheet.account.findings if sheet.account else ()
+    return next((row for row in rows if row.check == card.id), None)
+
+
+def _typed(sheet: Sheet, card: CheckCard) -> dict[str, str]:
+    found = sheet.findings.get(card.id)
+    if found is None:
+        placard = sheet.value("vehicle.tire_placard")
+        if card.id == "tire_pressure" and placard:
+            return {"limit": str(placard), "limit_source": "placard", "at": str(sheet.value("visit.bay", ""))}
+        return {}
+    value = found.value
+    places = entered_for(card, int(sheet.value("vehicle.cylinders", 4))).places
+    typed = {name: str(value[name]) for name in ("limit", "limit_source", "at") if value.get(name)}
+    for text, where in zip(value.get("value", ()), value.get("place", ()) or [""], strict=False):
+        typed[f"value_{places.index(where) if where in places else 0}"] = str(text)
+    if value.get("codes"):
+        typed["codes"] = " ".join(value["codes"])
+    return typed

@@ -1,0 +1,186 @@
+"""Findings: every recorded result, on a rule where it was measured."""
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from lostgallon.paper.figures import typed
+from lostgallon.paper.rule import rule_of
+from lostgallon.paper.rule_svg import rule_svg
+from lostgallon.paper.svg import Frame as Drawn
+from lostgallon.shop.account import FindingRow
+from lostgallon.shop.cards import Cards, CheckCard
+from lostgallon.shop.trouble import BadInput
+from lostgallon.shop.units import read_any_quantity
+from lostgallon.web.say import Say
+from lostgallon.web.sheet import Recorded, Sheet
+
+
+@dataclass(frozen=True)
+class Shown:
+    """One finding as it is shown.
+
+    `stamp` is the word in inverse ink (outside, found), `plain` the word in plain ink (inside, in order).
+    """
+
+    check: str
+    name: str
+    entry: str
+    picture: str
+    seen: bool
+    values: str
+    limit: str
+    stamp: str
+    plain: str
+    readings: tuple[str, ...]
+    before: bool
+    who: str
+    photos: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Findings:
+    """The section: what was asked, what was looked at and measured, and what was not."""
+
+    head: str
+    lede: str
+    rows: tuple[Shown, ...]
+    asked: tuple[Shown, ...]
+    silent: tuple[Shown, ...]
+
+
+def findings_of(sheet: Sheet, cards: Cards, say: Say) -> Findings:
+    """The section. An entry shows at once, before any account includes it."""
+    judged = {row.check: row for row in sheet.account.findings} if sheet.account else {}
+    shown = [
+        (check, show_finding(found, cards.checks.get(check), say, sheet=sheet, judged=judged.get(check)))
+        for check, found in sheet.findings.items()
+    ]
+    silent = {"not looked at", "skipped", "not possible"}
+    rows: list[Shown] = []
+    asked: list[Shown] = []
+    without: list[Shown] = []
+    for check, row in shown:
+        result = sheet.findings[check].value.get("result")
+        form = cards.checks[check].form if check in cards.checks else "look"
+        (without if result in silent else asked if form == "question" else rows).append(row)
+    return Findings(
+        head=say("findings.head", count=len(rows) + len(asked)),
+        lede=_lede(rows, asked, say),
+        rows=tuple(rows),
+        asked=tuple(asked),
+        silent=tuple(without),
+    )
+
+
+def _lede(rows: list[Shown], asked: list[Shown], say: Say) -> str:
+    found = tuple(row.name for row in rows if row.stamp)
+    if found:
+        return say("findings.lede_found", names=say.words.listed(found))
+    if rows:
+        return say("findings.lede_in_order")
+    return say("findings.lede_asked", count=len(asked)) if asked else ""
+
+
+def show_finding(
+    found: Recorded, card: CheckCard | None, say: Say, *, sheet: Sheet, judged: FindingRow | None
+) -> Shown:
+    """One recorded finding as it is shown."""
+    value = found.value
+    row = finding_row(value, card)
+    rule = rule_of(judged or row)
+    if rule and judged is None:
+        # Which side of the limit is outside is the account's to say; until then none is hatched.
+        rule = replace(rule, outside=None)
+    stamp, plain = _words(value, row, judged, card, say)
+    texts = {choice.id: choice.text for choice in card.readings} if card else {}
+    return Shown(
+        check=str(value.get("check", "")),
+        name=card.name if card else str(value.get("check", "")),
+        entry=found.id,
+        picture=rule_svg(rule, judged or row, say.words, frame=Drawn(), small=True) if rule else "",
+        seen=rule is None and not value.get("value"),
+        values=", ".join(_with_places(value)),
+        limit=_limit(value, say),
+        stamp=stamp,
+        plain=plain,
+        readings=tuple(texts.get(reading, reading.replace("_", " ")) for reading in value.get("reading", ()))
+        + tuple(value.get("codes", ())),
+        before=bool(value.get("before_good_days")),
+        who=say("findings.by", who=found.who, when=say.when(found.at, sheet.now)),
+        photos=tuple(
+            str(photo.value["sha256"])
+            for _, photo in sheet.group("photo")
+            if photo.value.get("check") == value.get("check")
+        ),
+    )
+
+
+def finding_row(value: dict[str, Any], card: CheckCard | None) -> FindingRow:
+    """A finding as entered, in the shape the account hands back; whether it is outside is judged where it is plain."""
+    values, places = tuple(value.get("value", ())), tuple(value.get("place", ()))
+    limit = value.get("limit")
+    return FindingRow(
+        check=str(value.get("check", "")),
+        name=card.name if card else "",
+        result=value.get("result"),
+        readings=tuple(value.get("reading", ())),
+        value=values,
+        place=places,
+        limit=limit,
+        limit_source=value.get("limit_source"),
+        outside_by=None,
+        before_good_days=bool(value.get("before_good_days")),
+    )
+
+
+def _words(
+    value: dict[str, Any], row: FindingRow, judged: FindingRow | None, card: CheckCard | None, say: Say
+) -> tuple[str, str]:
+    if judged and judged.outside_by:
+        return say("findings.outside", by=typed(judged.outside_by)), ""
+    result = value.get("result")
+    if result == "normal":
+        return "", say("findings.none_of_these" if card and card.form == "question" else "findings.in_order")
+    if result == "found":
+        return say("findings.found"), ""
+    if result:
+        return "", say(f"result.{result.replace(' ', '_')}")
+    if row.value and row.limit:
+        return "", say("findings.inside") if judged else ""
+    return "", "" if row.value or value.get("reading") or value.get("codes") else say("findings.noted")
+
+
+def _with_places(value: dict[str, Any]) -> list[str]:
+    places = list(value.get("place", ()))
+    values = [typed(text) for text in value.get("value", ())]
+    if not values:
+        return places
+    return [
+        f"{place} {text}" if place else text
+        for text, place in zip(values, [*places, *[""] * len(values)], strict=False)
+    ]
+
+
+def _limit(value: dict[str, Any], say: Say) -> str:
+    limit = value.get("limit")
+    if not limit:
+        return say("findings.no_limit") if value.get("value") else ""
+    source = value.get("limit_source")
+    return (
+        say("findings.limit_source", limit=typed(limit), source=source)
+        if source
+        else say("findings.limit", limit=typed(limit))
+    )
+
+
+def said_back(text: str, say: Say) -> str:
+    """A typed quantity in its other unit too: `30 psi` reads `30 psi (207 kPa)`; empty where it can't be read."""
+    try:
+        kind, quantity = read_any_quantity(text)
+    except BadInput:
+        return ""
+    if kind == "pressure":
+        return say.pressure(quantity.number)
+    if kind == "temperature":
+        return say.temperature(quantity.number)
+    return typed(text)

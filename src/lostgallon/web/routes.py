@@ -1,0 +1,63 @@
+"""Every address of the pages and what happens there."""
+
+from lostgallon.web.call import Handler
+from lostgallon.web.handlers import (
+    api,
+    checks,
+    choices,
+    corrections,
+    files,
+    hand_back,
+    plain,
+    proof,
+    visit,
+    visits,
+    waits,
+)
+
+_VISIT = "/visit/{visit}"
+_CORRECTION = _VISIT + "/correction/{operation}"
+
+ROUTES: tuple[tuple[str, str, Handler], ...] = (
+    ("GET", "/", visits.show_list),
+    ("GET", "/start", visits.show_start),
+    ("POST", "/start", visits.start),
+    ("GET", "/vehicle/{vehicle}", visits.show_vehicle),
+    ("GET", "/choices", choices.show_choices),
+    ("POST", "/choices", choices.choose),
+    ("GET", "/reading", plain.show_reading),
+    ("GET", "/guide", plain.show_guide),
+    ("GET", _VISIT, visit.show_visit),
+    ("GET", _VISIT + "/figures", visits.show_figures),
+    ("POST", _VISIT + "/figures", visits.keep_figures),
+    ("GET", _VISIT + "/states", visit.show_states),
+    ("POST", _VISIT + "/states", visit.change_states),
+    ("GET", _VISIT + "/history", visit.show_history),
+    ("POST", _VISIT + "/undo/{entry}", visit.undo),
+    ("GET", _VISIT + "/checks", checks.show_all_checks),
+    ("GET", _VISIT + "/check/{check}", checks.show_check),
+    ("POST", _VISIT + "/check/{check}", checks.keep_check),
+    ("POST", _VISIT + "/check/{check}/photos", files.keep_photos),
+    ("POST", _VISIT + "/evidence", files.keep_evidence),
+    ("GET", _VISIT + "/file/{sha256}", files.show_file),
+    ("GET", _CORRECTION, corrections.show_correction),
+    ("POST", _CORRECTION + "/consent", corrections.consent),
+    ("POST", _CORRECTION + "/leave", corrections.leave),
+    ("POST", _CORRECTION + "/fill-in", corrections.fill_in),
+    ("POST", _CORRECTION + "/done", corrections.done),
+    ("GET", _VISIT + "/hand-back", hand_back.show_hand_back),
+    ("POST", _VISIT + "/release/{item}", hand_back.tick),
+    ("POST", _VISIT + "/hand-back", hand_back.seal),
+    ("GET", _VISIT + "/letter.pdf", hand_back.letter),
+    ("GET", _VISIT + "/follow-up.ics", hand_back.follow_up),
+    ("GET", _VISIT + "/proof", proof.show_proof),
+    ("POST", _VISIT + "/proof", proof.keep_tank),
+    ("POST", _VISIT + "/wait", waits.start_wait),
+    ("GET", _VISIT + "/wait/{number}", waits.show_wait),
+    ("POST", _VISIT + "/wait/{number}", waits.stop_wait),
+    ("GET", "/api/visits", api.visits),
+    ("GET", "/api/visits/{visit}", api.visit),
+    ("GET", "/api/visits/{visit}/account", api.account),
+    ("GET", "/api/checks", api.checks),
+    ("GET", "/api/openapi.json", api.openapi),
+)

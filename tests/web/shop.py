@@ -1,0 +1,115 @@
+"""A shop for the page tests: data in a folder of their own, a clock that stands, accounts from invented records."""
+
+import datetime as dt
+import time
+from concurrent.futures import Future
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from starlette.testclient import TestClient
+
+from lostgallon.job.bench import cards
+from lostgallon.shop.account import Account
+from lostgallon.shop.visit import Case
+from lostgallon.store import OwnerCard, VehicleCard, open_store
+from lostgallon.web.accounts import Accounts
+from lostgallon.web.app import create_app
+from lostgallon.web.desk import Desk
+from lostgallon.web.session import COOKIE, Session, Signer
+from lostgallon.web.settings import Settings
+from tests.paper import cast
+
+NOW = dt.datetime(2026, 1, 15, 13, 50)  # noqa: DTZ001 - the clock on the wall
+SECRET = b"only for tests"
+
+HATCH = {
+    "visit.date": "2026-01-15",
+    "visit.promised": "2026-01-15T17:00",
+    "visit.bay": "60 degF",
+    "vehicle.propulsion": "gasoline",
+    "vehicle.body": "car",
+    "vehicle.model_year": 2012,
+    "vehicle.curb_weight": "2980 lb",
+    "vehicle.displacement": "1.6 L",
+    "vehicle.cylinders": 4,
+    "vehicle.induction": "natural",
+    "vehicle.injection": "port",
+    "vehicle.drive": "2wd",
+    "vehicle.transmission": "manual",
+    "vehicle.odometer": "92000 mi",
+    "vehicle.tire_placard": "32 psi",
+    "use.distance_per_year": "9300 mi",
+    "use.trip": "5.5 mi",
+    "use.highway_share": 0.2,
+    "use.fuel_price": "3.35 USD/gal",
+    "then.economy": "33 mpg",
+    "then.basis": "fill-ups",
+    "then.ambient": "60 degF",
+    "now.economy": "24 mpg",
+    "now.basis": "fill-ups",
+    "now.ambient": "10 degF",
+    "booked.operation": "front struts",
+    "booked.apart": ["lifted", "wheels_off"],
+    "booked.minutes_left": 70,
+    "booked.looking": {"minutes": 25, "money": "60 USD"},
+    "owner.words": "Since December it drinks. Heater is lukewarm on the highway.",
+}
+"""An invented front-drive hatch in for struts in January, as a technician types it."""
+
+
+def at_once(account: Account) -> Any:
+    """An account worker that answers at once with the same account."""
+
+    def submit(_case: Case) -> "Future[tuple[Account | None, str]]":
+        done: Future[tuple[Account | None, str]] = Future()
+        done.set_result((account, ""))
+        return done
+
+    return submit
+
+
+@dataclass
+class Shop:
+    """The desk and a browser that posts forms as a person does."""
+
+    folder: Path
+    account: Account = field(default_factory=lambda: cast.TWO_FAULT)
+    code: str | None = None
+    now: dt.datetime = NOW
+
+    def __post_init__(self) -> None:
+        store = open_store(self.folder, clock=self._aware)
+        accounts = Accounts(at_once(self.account), trouble="The account broke.")
+        self.desk = Desk(store=store, accounts=accounts, load_cards=cards, clock=self._clock)
+        self.app = create_app(self.desk, Settings(secret=SECRET, access_code=self.code))
+        self.client = TestClient(self.app, base_url="http://127.0.0.1", follow_redirects=False)
+        self.signer = Signer(SECRET)
+
+    def _aware(self) -> dt.datetime:
+        return self.now.astimezone()
+
+    def _clock(self) -> dt.datetime:
+        return self.now
+
+    def visit(self, values: dict[str, Any] | None = None, *, mark: str = "first") -> str:
+        """A visit with figures."""
+        card = VehicleCard(description="Gray front-drive hatch", plate="HTC 412")
+        return self.desk.start(card, OwnerCard(name="R. Ashdown"), values or HATCH, who="bench", mark=mark).id
+
+    def get(self, path: str) -> Any:
+        return self.client.get(path)
+
+    def post(
+        self, path: str, fields: dict[str, Any] | None = None, *, key: str | None = None, files: Any = None
+    ) -> Any:
+        """Post a form with this device's token, as its page would."""
+        cookie = self.client.cookies.get(COOKIE)
+        if cookie is None:
+            self.get("/choices")
+            cookie = self.client.cookies.get(COOKIE)
+        session: Session = self.signer.session(cookie or "", time.time())
+        body = {"form_token": self.signer.token(session), **(fields or {})}
+        if key:
+            body["entry_key"] = key
+        return self.client.post(path, data=body, files=files)
