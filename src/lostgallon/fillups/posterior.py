@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import logsumexp, ndtr
 
 from lostgallon.fillups import prior
 from lostgallon.fillups.changes import KINDS, SizePrior, Starts, size_prior, starts_of, step_columns, with_ramps
 from lostgallon.fillups.columns import Columns, columns_of
 from lostgallon.fillups.evidence import Candidate, Null, candidates_of, log_bayes_factor, null_of
+from lostgallon.fillups.normal import log_sum, normal_below
 from lostgallon.fillups.older import with_older_steps
 from lostgallon.fillups.prior import SeasonPrior
 from lostgallon.fillups.scatter import Whitener, own_variance, tail_weights, whiten, whitener_of
@@ -95,7 +95,7 @@ def posterior_of(null: Null, starts: Starts, candidate: Candidate) -> Posterior:
     """Sums over the grid, dates and kinds; moment-matched normals per date and kind."""
     sizes = size_prior(starts)
     grid = null.log_prior + null.log_likelihood
-    log_none = logsumexp(grid, axis=(1, 2))
+    log_none = log_sum(grid, axis=(1, 2))
     grid = (grid - log_none[:, None, None]).reshape(len(grid), -1)
     sums = _kind_sums(grid, candidate, sizes)
     top = np.maximum(sums.log_weight.max(axis=(1, 2)), -700.0)
@@ -106,8 +106,8 @@ def posterior_of(null: Null, starts: Starts, candidate: Candidate) -> Posterior:
     changed = 1.0 / (1.0 + odds)
     weight = joint / some[:, None, None]
     kind = weight.sum(axis=2)
-    own_rise = (weight * ndtr(sums.own_mean / sums.own_sd))[:, [0, 2]].sum(axis=(1, 2))
-    any_rise = (weight * ndtr(sums.size_mean / sums.size_sd)).sum(axis=(1, 2))
+    own_rise = (weight * normal_below(sums.own_mean / sums.own_sd))[:, [0, 2]].sum(axis=(1, 2))
+    any_rise = (weight * normal_below(sums.size_mean / sums.size_sd)).sum(axis=(1, 2))
     return Posterior(
         starts=starts,
         nothing=1.0 - changed,
@@ -213,7 +213,7 @@ def mixture_quantiles(weight: Floats, mean: Floats, sd: Floats) -> Floats:
     high = np.repeat((mean + 6.0 * sd).max(axis=1, keepdims=True), 3, axis=1)
     for _ in range(HALVINGS):
         halfway = (low + high) / 2.0
-        chance = ndtr((halfway[:, None] - mean[..., None]) / sd[..., None])
+        chance = normal_below((halfway[:, None] - mean[..., None]) / sd[..., None])
         below = (weight[:, None] @ chance)[:, 0] / total
         low, high = np.where(below < level, halfway, low), np.where(below < level, high, halfway)
     return np.asarray((low + high) / 2.0)
@@ -221,4 +221,4 @@ def mixture_quantiles(weight: Floats, mean: Floats, sd: Floats) -> Floats:
 
 def evidence_of(null: Null) -> Floats:
     """Log marginal likelihood without a change, the grid summed out, shape (logs,)."""
-    return np.asarray(logsumexp(null.log_prior + null.log_likelihood, axis=(1, 2)))
+    return np.asarray(log_sum(null.log_prior + null.log_likelihood, axis=(1, 2)))

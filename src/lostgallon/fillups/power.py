@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from lostgallon.fillups import prior
-from lostgallon.fillups.evidence import Null
 from lostgallon.fillups.posterior import model_of
 from lostgallon.fillups.prior import SeasonPrior
 from lostgallon.fillups.scatter import whiten
@@ -35,19 +34,18 @@ class Ahead:
         return int(enough[0]) if len(enough) else None
 
 
-def look_ahead(log: TankArrays, season: SeasonPrior, *, null: Null, first: int | None) -> Ahead:
+def look_ahead(log: TankArrays, season: SeasonPrior, *, grid: Floats, first: int | None) -> Ahead:
     """What more tanks could show of a step.
 
     Args:
         log: The log.
         season: Priors of the season.
-        null: Its marginal likelihoods without a change; the likeliest scatter is taken from there.
+        grid: Weight of each (split, scale); the likeliest counts.
         first: Index of the first tank of the step; None for a step that begins with the next tank.
     """
     count = len(log.days)
     model = model_of(stack([extended(log)], most=prior.HISTORY_TANKS + MOST_AHEAD), season)
     length = model.batch.valid.shape[1]
-    grid = (null.log_prior + null.log_likelihood)[0]
     split, scale = np.unravel_index(int(grid.argmax()), grid.shape)
     begins = length - MOST_AHEAD - (0 if first is None else count - first)
     step = (np.arange(length) >= begins).astype(np.float64)[None, None]

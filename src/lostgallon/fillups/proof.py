@@ -11,11 +11,11 @@ Ville, Etude critique de la notion de collectif, 1939; G. Shafer, Testing by bet
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import logsumexp
 
 from lostgallon.fillups import prior
 from lostgallon.fillups.changes import size_prior, starts_of
 from lostgallon.fillups.evidence import candidates_of, log_bayes_factor
+from lostgallon.fillups.normal import log_sum
 from lostgallon.fillups.posterior import model_of
 from lostgallon.fillups.prior import SeasonPrior
 from lostgallon.fillups.scatter import whiten
@@ -111,13 +111,13 @@ def _scores(log: TankArrays, work: int, season: SeasonPrior) -> Floats:
             + log_weight[kind]
             for kind in range(len(log_weight))
         ]
-        scores.append(logsumexp(np.stack(each) + grid[None, :, :, None]))
+        scores.append(log_sum(np.stack(each) + grid[None, :, :, None]))
     return np.array(scores)
 
 
 def _at(scores: Floats, shares: tuple[float, ...]) -> float:
     chosen = [int(np.argmin(np.abs(SHARES - share))) for share in shares]
-    return float(logsumexp(scores[chosen]) - np.log(len(shares)))
+    return float(log_sum(scores[chosen]) - np.log(len(shares)))
 
 
 def _share_prior() -> Floats:

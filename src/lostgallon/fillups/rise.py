@@ -3,37 +3,38 @@
 import numpy as np
 
 from lostgallon.fillups import prior
-from lostgallon.fillups.changes import Starts
-from lostgallon.fillups.evidence import Candidate, Null
+from lostgallon.fillups.evidence import candidates_of
+from lostgallon.fillups.posterior import Model
+from lostgallon.fillups.scatter import whiten
 from lostgallon.fillups.tanks import TankArrays, pooled_l_per_100km
 from lostgallon.shop.filled import Rise
-from lostgallon.shop.spread import Floats
+from lostgallon.shop.spread import Bools, Floats
 
+NEAR_TANKS = 2
 BACK_TANKS = 40
 """The good days are at most this many tanks before the change."""
 
 
-def rise_of(log: TankArrays, first: int, *, null: Null, starts: Starts, candidate: Candidate) -> Rise:
+def rise_of(log: TankArrays, first: int, *, model: Model, grid: Floats) -> Rise:
     """The rise at the tank `first`.
 
     `mean_log` and `sd_log` are those of the likelihood (a flat belief about the size), so that whoever weighs causes
-    adds his own prior once. Dates other than `first` count by how well they fit.
+    adds his own prior once. Dates within two tanks of `first` count by how well they fit.
 
     Args:
         log: The log.
         first: Index of the first tank of "now".
-        null: See evidence.
-        starts: Candidate dates of the same log.
-        candidate: Information and estimates at those dates; steps come first.
+        model: The same log as a batch of one.
+        grid: Weight of each (split, scale).
     """
-    steps = len(starts.first)
-    place = starts.first - (null.target.shape[-1] - len(log.days))
-    grid = np.exp((null.log_prior + null.log_likelihood)[0] - (null.log_prior + null.log_likelihood)[0].max())
-    at = int(np.argmin(np.abs(place - first)))
-    information, estimate = candidate.information[0, :, :, :steps], candidate.estimate[0, :, :, :steps]
-    fit = grid[..., None] * np.exp(0.5 * np.minimum(information * estimate**2, 600.0)) / np.sqrt(information)
-    near = np.abs(place - place[at]) <= 2
-    weight = fit * near
+    length = model.batch.valid.shape[1]
+    at = first - (len(log.days) - length)
+    near = np.arange(max(at - NEAR_TANKS, 1), min(at + NEAR_TANKS, length - 1) + 1)
+    place = np.arange(int(near.min()), length)
+    steps = (place[None, None] >= near[None, :, None]).astype(np.float64)
+    found = candidates_of(model.null, whiten(model.whitener, steps))
+    information, estimate = found.information[0], found.estimate[0]
+    weight = grid[..., None] * _fit(information, estimate)
     weight /= weight.sum()
     mean = float((weight * estimate).sum())
     variance = float((weight * (1.0 / information + estimate**2)).sum()) - mean**2
@@ -51,7 +52,13 @@ def rise_of(log: TankArrays, first: int, *, null: Null, starts: Starts, candidat
     )
 
 
-def pooled_log_sd(log: TankArrays, chosen: np.ndarray[tuple[int], np.dtype[np.bool_]], *, grid: Floats) -> float:
+def _fit(information: Floats, estimate: Floats) -> Floats:
+    """How well each date fits within its own (split, scale), shape of the candidates."""
+    score = 0.5 * information * estimate**2 - 0.5 * np.log(information)
+    return np.asarray(np.exp(score - score.max(axis=-1, keepdims=True)))
+
+
+def pooled_log_sd(log: TankArrays, chosen: Bools, *, grid: Floats) -> float:
     """Standard deviation of the log of a pooled figure around the vehicle's lasting use, season aside.
 
     Own scatter falls with the number of tanks, the fill level only counts at the two ends, and slow wander of

@@ -1,9 +1,11 @@
 """What the log itself says about the season: per 10 degrees of cold, and winter over summer."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from lostgallon.fillups.columns import with_steps
-from lostgallon.fillups.evidence import null_of
+from lostgallon.fillups.columns import Columns, with_steps
+from lostgallon.fillups.evidence import Null, null_of
 from lostgallon.fillups.posterior import Model
 from lostgallon.fillups.prior import SCALES
 from lostgallon.shop.spread import Floats, Spread
@@ -12,18 +14,37 @@ Z90 = 1.6449
 """95 % point of the standard normal."""
 
 
-def season_of(model: Model, step: Floats | None) -> tuple[Spread | None, Spread | None]:
-    """Posterior of the season of one log: per 10 degrees colder [%] (with temperatures), winter over summer [%].
+@dataclass(frozen=True)
+class Settled:
+    """One log with its likeliest change, if any, taken in as a column."""
+
+    columns: Columns
+    null: Null
+
+
+def settled_on(model: Model, step: Floats | None) -> Settled:
+    """The log with its likeliest change as a column.
 
     Args:
         model: The batch of one log.
-        step: The likeliest change as a column, shape (tanks,), taken out of the season; None for none.
+        step: The change, shape (tanks,); None for none.
     """
-    columns = model.columns if step is None else with_steps(model.columns, step[None, :, None])
-    null = null_of(model.batch, columns, model.whitener)
-    grid = (null.log_prior + null.log_likelihood)[0]
+    if step is None:
+        return Settled(model.columns, model.null)
+    columns = with_steps(model.columns, step[None, :, None])
+    return Settled(columns, null_of(model.batch, columns, model.whitener))
+
+
+def grid_weight(settled: Settled) -> Floats:
+    """Weight of each (split, scale), summing to one."""
+    grid = (settled.null.log_prior + settled.null.log_likelihood)[0]
     weight = np.exp(grid - grid.max())
-    weight /= weight.sum()
+    return np.asarray(weight / weight.sum())
+
+
+def season_of(settled: Settled) -> tuple[Spread | None, Spread | None]:
+    """Posterior of the season of one log: per 10 degrees colder [%] (with temperatures), winter over summer [%]."""
+    columns, null, weight = settled.columns, settled.null, grid_weight(settled)
     spread = null.eigen[0, :, None, :] + (SCALES**2)[None, :, None]
     root = columns.sd[0]
     rotated = null.rotated_target[0, :, None, :] / spread

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lostgallon.shop.filled import Rise
+from lostgallon.shop.spread import Spread
 from lostgallon.shop.visit import Basis, Period
 
 
@@ -71,6 +72,12 @@ def stated_rise(then: Period, now: Period, *, trim_share: float | None = None) -
         tanks_then=0,
         tanks_now=0,
     )
+
+
+def rise_percent(rise: Rise) -> Spread:
+    """A rise in per cent, season as it is in the rise."""
+    low, middle, high = np.expm1(rise.mean_log + rise.sd_log * np.array([-1.6449, 0.0, 1.6449])) * 100.0
+    return Spread(float(100.0 * np.expm1(rise.mean_log + rise.sd_log**2 / 2.0)), float(low), float(middle), float(high))
 
 
 RECEIPT_SCATTER, RECEIPT_FILL_SHARE = 0.065, 0.25

@@ -7,20 +7,19 @@ from dataclasses import dataclass, fields, replace
 from datetime import date
 
 import numpy as np
-from scipy.special import ndtr
 
 from lostgallon.fillups import prior
 from lostgallon.fillups.changes import Starts, starts_of
-from lostgallon.fillups.evidence import Candidate
+from lostgallon.fillups.normal import normal_below
 from lostgallon.fillups.posterior import Model, Posterior, candidates_at, mixture_quantiles, model_of, posterior_of
 from lostgallon.fillups.power import Ahead, look_ahead
 from lostgallon.fillups.prior import SeasonPrior
 from lostgallon.fillups.proof import RULE, SAID_FROM, at_least_half, returned, share_spread
 from lostgallon.fillups.rise import rise_of
-from lostgallon.fillups.season import season_of
+from lostgallon.fillups.season import grid_weight, season_of, settled_on
 from lostgallon.fillups.starts import receipts_log_sd
 from lostgallon.fillups.tanks import TankArrays, pooled_l_per_100km, stack, tanks_of_log
-from lostgallon.fillups.words import QUESTIONS, sentence_of
+from lostgallon.fillups.words import NO_RISE_BEFORE, QUESTIONS, sentence_of
 from lostgallon.shop.filled import CameBack, FillLog, FillVerdict, More, Rise, Says, Since, Step
 from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.spread import Floats, Spread
@@ -32,6 +31,7 @@ MOVED_CHANCE = 0.6
 LEAST_REAL_LOG = 0.01
 """No change under 1 % is ever called real: a weighed-fuel road test is no better. Source: SAE J1321."""
 SURE = 0.95
+LIKELY = 0.5
 TRUST_SHARE = 0.10
 ASKED_AHEAD = (3, 5, 10)
 USUAL_CLAIM_LOG = float(np.log(1.10))
@@ -54,7 +54,6 @@ class _Weighed:
     log: TankArrays
     model: Model
     starts: Starts
-    candidate: Candidate
     posterior: Posterior
     offset: int
 
@@ -78,9 +77,10 @@ def judge(log: FillLog, ask: Ask = NOTHING_ASKED) -> FillVerdict:
     weighed = _weigh(before, ask)
     step, use_moved = _step(weighed)
     first = _split(weighed, step, ask)
-    ahead = look_ahead(before, ask.season, null=weighed.model.null, first=first if step.since else None)
-    rise = rise_of(before, first, null=weighed.model.null, starts=weighed.starts, candidate=weighed.candidate)
-    per_10c, winter = season_of(weighed.model, _step_column(weighed, first) if step.since else None)
+    settled = settled_on(weighed.model, _step_column(weighed, first) if step.since else None)
+    ahead = look_ahead(before, ask.season, grid=grid_weight(settled), first=first if step.since else None)
+    rise = rise_of(before, first, model=weighed.model, grid=grid_weight(settled))
+    per_10c, winter = season_of(settled)
     more = tuple(More(each, _percent(ahead.detectable_log[each])) for each in ASKED_AHEAD)
     return FillVerdict(
         tanks=log.rows,
@@ -102,7 +102,7 @@ def judge(log: FillLog, ask: Ask = NOTHING_ASKED) -> FillVerdict:
         rise=rise,
         more=more,
         use_moved_pct=use_moved,
-        also=QUESTIONS if step.says in {"vehicle", "either"} else (),
+        also=_also(step, ask),
     )
 
 
@@ -113,7 +113,8 @@ def rise_at(log: FillLog, split: date, season: SeasonPrior) -> Rise | None:
     if not prior.LEAST_BEFORE <= first <= len(tanks.days) - prior.LEAST_AFTER:
         return None
     weighed = _weigh(tanks, Ask(season))
-    return rise_of(tanks, first, null=weighed.model.null, starts=weighed.starts, candidate=weighed.candidate)
+    settled = settled_on(weighed.model, _step_column(weighed, first))
+    return rise_of(tanks, first, model=weighed.model, grid=grid_weight(settled))
 
 
 def _until(tanks: TankArrays, work_done: date | None) -> TankArrays:
@@ -128,9 +129,8 @@ def _weigh(tanks: TankArrays, ask: Ask) -> _Weighed:
     model = model_of(batch, ask.season)
     since = None if ask.since is None else np.array([float(ask.since.toordinal())])
     starts = starts_of(batch, since_day=since)
-    candidate = candidates_at(model, starts)
-    posterior = posterior_of(model.null, starts, candidate)
-    return _Weighed(tanks, model, starts, candidate, posterior, len(tanks.days) - batch.valid.shape[1])
+    posterior = posterior_of(model.null, starts, candidates_at(model, starts))
+    return _Weighed(tanks, model, starts, posterior, len(tanks.days) - batch.valid.shape[1])
 
 
 def _by_date(weight: Floats) -> Floats:
@@ -149,7 +149,7 @@ def _step(weighed: _Weighed) -> tuple[Step, float | None]:
     kinds = [0, 2] if on_vehicle else [0, 1, 2]
     mean, sd = (found.own_mean, found.own_sd) if on_vehicle else (found.size_mean, found.size_sd)
     chosen = weight[kinds].reshape(1, -1)
-    likely = 1.0 - float(found.nothing[0]) > 0.5
+    likely = 1.0 - float(found.nothing[0]) > LIKELY
     low, middle, high = mixture_quantiles(chosen, mean[0, kinds].reshape(1, -1), sd[0, kinds].reshape(1, -1))[0]
     if says == "vehicle" and middle < LEAST_REAL_LOG:
         says = "nothing beyond scatter"
@@ -170,7 +170,7 @@ def _step(weighed: _Weighed) -> tuple[Step, float | None]:
 
 def _moved_chance(starts: Starts, weight: Floats) -> float:
     """Chance that km per day moved by more than a quarter at one of the dates in question (their middle 90 %)."""
-    beyond = ndtr((np.abs(starts.moved[0]) - prior.MOVED_LOG) / starts.moved_sd[0])
+    beyond = normal_below((np.abs(starts.moved[0]) - prior.MOVED_LOG) / starts.moved_sd[0])
     share = weight / weight.sum()
     sofar = np.cumsum(share)
     return float(beyond[(sofar > 0.05) & (sofar - share < 0.95)].max(initial=0.0))
@@ -255,6 +255,13 @@ def _came_back(tanks: TankArrays, ask: Ask) -> CameBack | None:
 def _more_words(more: tuple[More, ...]) -> str:
     ahead = {each.tanks: each.detectable_pct for each in more}
     return f"Five more tanks would show a rise of {ahead[5]:.0f} % or more, ten of {ahead[10]:.0f} %, 4 times in 5."
+
+
+def _also(step: Step, ask: Ask) -> tuple[str, ...]:
+    lines: tuple[str, ...] = QUESTIONS if step.says in {"vehicle", "either"} else ()
+    if ask.work_done is not None and step.any_rise < LIKELY:
+        lines += (NO_RISE_BEFORE,)
+    return lines
 
 
 def _trust(log: FillLog) -> tuple[NotEnough, ...]:

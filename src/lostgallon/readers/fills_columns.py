@@ -33,6 +33,8 @@ _UNIT_KINDS = {
     "distance": tuple(DISTANCE_UNITS),
     "volume": tuple(VOLUME_UNITS),
     "ambient": TEMPERATURE_UNITS,
+    "ambient_low": TEMPERATURE_UNITS,
+    "ambient_high": TEMPERATURE_UNITS,
     "ethanol": ("pct",),
 }
 _HEADING_WITHIN = 12

@@ -91,6 +91,14 @@ class DailyTemperatures:
 
 
 @dataclass(frozen=True)
+class MonthlyTemperatures:
+    """Twelve monthly means of a place, January first."""
+
+    name: str
+    mean_c: tuple[float, ...]
+
+
+@dataclass(frozen=True)
 class Since:
     """When the change came, with its 90 % range."""
 
