@@ -11,6 +11,7 @@ QUESTIONS = (
     "Ask how many trips a day and how far per warm-up; ask which gallons (US or imperial) and which pump.",
 )
 
+MANY_TANKS = 20
 NO_RISE_BEFORE = "No rise was plain in the fills before the work, so there is little that could be seen to come back."
 
 
