@@ -1,0 +1,269 @@
+"""The account on blind visits: `python -m tests.hard.account [--visits 500] [--draws 2048] [--processes 2] [--json]`.
+
+Prints the tables of docs/causes.md. The generator (blind_visits.py) and its seed were frozen before any tuning.
+"""
+
+import argparse
+import json
+import sys
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, field, replace
+from functools import cache
+from itertools import pairwise
+from multiprocessing import get_context
+
+import numpy as np
+from tests.hard import blind_visits as blind
+
+from lostgallon.causes.catalogue import catalogue
+from lostgallon.causes.evidence import evidence_of, piece_of
+from lostgallon.causes.prospects import prospects_of
+from lostgallon.causes.weighing import weigh, with_more
+from lostgallon.causes.worth import open_checks, ranked
+from lostgallon.plan.reach import reach_of
+
+LOOKS_AT = (0, 10, 20, 30, 60)
+LARGE = 0.015
+FACTORY = (  # factory symptom tables headed poor fuel economy, several makers 1990-2006: S19 of the catalogue
+    "ask_climate_use", "tire_pressure", "ask_load_wind", "load_aero_look", "ask_route_speed", "ask_trips",
+    "ask_fuel_bought", "ask_baseline", "plug_read", "coil_boot", "misfire_counts", "knock_timing", "coolant_level",
+    "warmup_trace", "rad_hose", "tcc_road", "distance_check", "wheel_end_temps", "wheel_spin", "drag_scale",
+    "parking_brake", "backpressure", "manifold_vacuum", "compression", "air_filter_look", "smoke", "trims_three",
+)  # fmt: skip
+
+
+@dataclass
+class Told:
+    """What one strategy said about one visit."""
+
+    firsts: dict = field(default_factory=dict)
+    thirds: dict = field(default_factory=dict)
+    minutes: float = 0.0
+    checks: int = 0
+    presence: list = field(default_factory=list)
+    covered: dict = field(default_factory=dict)
+    corrected: list = field(default_factory=list)
+
+
+@cache
+def _owners(winter):
+    return blind.owners(season_now=(-15.0, 6.0)) if winter else blind.owners()
+
+
+def one_visit(job):
+    """All strategies on one visit. Returns {strategy: Told as dict} and the size of the largest fault."""
+    number, draws, winter, strategies = job
+    owners = _owners(winter)
+    visit = blind.visit(number, owners, faults=not winter)
+    start = weigh(
+        visit.case, owners[visit.owner].effects, catalogue(), rng=np.random.default_rng([7, number]), draws=draws
+    )
+    told = {name: _followed(name, visit, start) for name in strategies}
+    faults = [e for n, e in visit.truth.effect.items() if visit.truth.state[n] == 1 and catalogue().cause[n].fault]
+    return {"number": number, "largest": max(faults, default=0.0), "told": {k: vars(v) for k, v in told.items()}}
+
+
+def _followed(strategy, visit, weighing):
+    told, case, spent = Told(), visit.case, 0.0
+    rng = np.random.default_rng([8, visit.number])
+    _note(told, visit, weighing, 0.0)
+    while True:
+        reach = reach_of(case, catalogue())
+        check = _next(strategy, weighing, case, reach, left=60.0 - spent)
+        if check is None:
+            break
+        spent += check.minutes + reach(check).minutes if strategy != "ceiling" else 0.0
+        finding = blind.result_of(visit, check)
+        case = replace(case, findings=(*case.findings, finding))
+        apart = (*case.booked.apart, *(need for need in check.needs if need not in blind_conditions()))
+        case = replace(case, booked=replace(case.booked, apart=tuple(dict.fromkeys(apart))))
+        piece = piece_of(finding, check, case=case, catalogue=catalogue(), where="blind")
+        if strategy != "ceiling" and piece is not None:
+            weighing = with_more(weighing.inside, piece, catalogue(), rng=rng)
+        _note(told, visit, weighing, spent)
+    if strategy == "ceiling":
+        weighing = _all_at_once(visit, case, weighing)
+        _note(told, visit, weighing, 60.0)
+    told.minutes, told.checks = spent, len(case.findings)
+    _close(told, visit, case, weighing)
+    return told
+
+
+def blind_conditions():
+    return ("engine_runs", "road_ready", "intact_cold", "hot_arrival", "power_connected")
+
+
+def _all_at_once(visit, case, weighing):
+    owner = _owners(bool(visit.number >= 10_000))[visit.owner]
+    rng = np.random.default_rng([9, visit.number])
+    return weigh(case, owner.effects, catalogue(), rng=rng, draws=weighing.draws)
+
+
+def _next(strategy, weighing, case, reach, *, left):
+    possible = []
+    for check in open_checks(case, catalogue()):
+        way = reach(check)
+        if not way.blocked_by and not way.impossible and check.minutes + way.minutes <= left:
+            possible.append(check)
+    if not possible:
+        return None
+    if strategy == "ceiling":
+        return possible[0]
+    if strategy == "factory":
+        listed = [name for name in FACTORY if name in {check.id for check in possible}]
+        return catalogue().check[listed[0]] if listed else None
+    if strategy == "cheapest":
+        return min(possible, key=lambda check: (check.minutes + reach(check).minutes, check.id))
+    rows = ranked(weighing, case, catalogue(), prospects=prospects_of(weighing, tuple(possible)), reach=reach)
+    paying = [row for row in rows if row.acts_money + row.explains_money > 0.15 * row.minutes]
+    return catalogue().check[paying[0].check] if paying else None
+
+
+def _note(told, visit, weighing, spent):
+    """Where the true largest fault stands among faults, for every moment not yet passed."""
+    truth = {n: e for n, e in visit.truth.effect.items() if visit.truth.state[n] == 1 and catalogue().cause[n].fault}
+    if not truth or max(truth.values()) < LARGE:
+        return
+    best = max(truth, key=truth.get)
+    faults = [n for n, cause in enumerate(weighing.causes) if cause.fault]
+    means = weighing.entries_l_per_100km[:, faults].mean(axis=0)
+    order = [weighing.causes[faults[n]].id for n in np.argsort(-means)]
+    for moment in LOOKS_AT:
+        if spent <= moment:
+            told.firsts[moment] = float(order[0] == best)
+            told.thirds[moment] = float(best in order[:3])
+
+
+def _close(told, visit, case, weighing):
+    truth = visit.truth
+    then = weighing.then_l_per_100km
+    total = np.log(weighing.now_l_per_100km / then)
+    scatter = np.where(weighing.new, weighing.log_effect, 0.0)[:, weighing.index("fill_scatter")]
+    mean_l = np.mean((weighing.now_l_per_100km - then) / np.where(total == 0.0, 1.0, total))
+    told.covered["real rise"] = [_inside(total - scatter, truth.rise_log)]
+    told.covered["remainder"] = [_inside(weighing.remainder_log, truth.unlisted)]
+    entries, fault_total, fault_draws = [], 0.0, 0.0
+    for n, cause in enumerate(weighing.causes):
+        if cause.context or cause.id == "winter_fuel_blend":
+            continue
+        there = truth.state.get(cause.id, 0)
+        told.presence.append((float(weighing.presence[n]), float(there == 1)))
+        true_l = truth.effect[cause.id] * mean_l if there == 1 else 0.0
+        draws = weighing.entries_l_per_100km[:, n]
+        if np.quantile(draws, 0.95) > np.quantile(draws, 0.05):
+            entries.append(_inside(draws, true_l))
+        if cause.fault:
+            fault_total, fault_draws = fault_total + true_l, fault_draws + draws
+        sure = weighing.presence[n] + weighing.already_there[n]
+        if cause.fault and sure >= 0.8 and _shown(cause, case):
+            told.corrected.append((cause.id, float(there), float(sure)))
+    told.covered["entries in play"] = entries
+    told.covered["fault total"] = [_inside(fault_draws, fault_total)]
+
+
+def _shown(cause, case):
+    """Evidence of need: a check that confirms the correction read as the catalogue describes, or off its gauge."""
+    confirming = catalogue().operation[cause.operation].confirmed_by
+    for piece in evidence_of(case, catalogue(), drive=None).pieces:
+        if piece.check in confirming and piece.measured is not None:
+            gauge = piece.measured.gauge
+            off = (piece.measured.value - gauge.normal) * np.sign(gauge.factor)
+            if off > max(2.0 * gauge.gauge_sd, gauge.detection_limit):
+                return True
+        elif piece.check in confirming and piece.raised:
+            readings = {r.id: dict(r.finds) for r in catalogue().check[piece.check].readings}
+            if any(cause.id in readings[name] for name in piece.raised):
+                return True
+    return False
+
+
+def _inside(draws, truth):
+    low, high = np.quantile(draws, [0.05, 0.95])
+    return float(low - 1e-9 <= truth <= high + 1e-9)
+
+
+def tables(results):
+    """Tables from the results of all visits."""
+    out = {}
+    for name in results[0]["told"]:
+        told = [result["told"][name] for result in results]
+        large = [t for result, t in zip(results, told, strict=True) if result["largest"] >= LARGE]
+        out[name] = {
+            "first": {m: _mean([t["firsts"][m] for t in large]) for m in LOOKS_AT},
+            "in first three": {m: _mean([t["thirds"][m] for t in large]) for m in LOOKS_AT},
+            "large faults": len(large),
+            "minutes": _mean([t["minutes"] for t in told]),
+            "checks": _mean([t["checks"] for t in told]),
+            "coverage": {key: _mean([hit for t in told for hit in t["covered"][key]]) for key in told[0]["covered"]},
+            "calibration": _calibration([pair for t in told for pair in t["presence"]]),
+            **_corrections(told),
+        }
+    if {"value", "factory"} <= set(out):
+        out["value minus factory at 30 min"] = _paired(results, "value", "factory", 30)
+    return out
+
+
+def _mean(values):
+    known = [value for value in values if value is not None]
+    return round(float(np.mean(known)), 4) if known else None
+
+
+def _calibration(pairs):
+    said, was = np.array(pairs).T
+    edges = np.array([0, 0.01, 0.03, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 0.97, 1.0001])
+    bins, error = [], 0.0
+    for low, high in pairwise(edges):
+        inside = (said >= low) & (said < high)
+        if inside.any():
+            bins.append([round(float(said[inside].mean()), 3), round(float(was[inside].mean()), 3), int(inside.sum())])
+            error += inside.mean() * abs(said[inside].mean() - was[inside].mean())
+    return {"expected calibration error": round(float(error), 4), "said, was, count": bins}
+
+
+def _corrections(told):
+    wrong = [any(state == 0.0 for _, state, _ in t["corrected"]) for t in told]
+    apart = [any(s == 0.0 for n, s, _ in t["corrected"] if n != "tire_under_inflation") for t in told]
+    all_made = [(name, state) for t in told for name, state, _ in t["corrected"]]
+    return {
+        "visits with a wrong correction": _mean(wrong),
+        "same, tire pressure apart": _mean(apart),
+        "corrections": len(all_made),
+        "of them old": _mean([state == 2.0 for _, state in all_made]),
+    }
+
+
+def _paired(results, one, other, moment):
+    pairs = [
+        r["told"][one]["firsts"][moment] - r["told"][other]["firsts"][moment] for r in results if r["largest"] >= LARGE
+    ]
+    if not pairs:
+        return None
+    half = 1.96 * float(np.std(pairs)) / max(1, len(pairs)) ** 0.5
+    mean = float(np.mean(pairs))
+    return {"mean": round(mean, 4), "95 % interval": [round(mean - half, 4), round(mean + half, 4)]}
+
+
+def main(arguments=None):
+    """Run the study and print its tables."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--visits", type=int, default=500)
+    parser.add_argument("--winter", type=int, default=100)
+    parser.add_argument("--draws", type=int, default=2048)
+    parser.add_argument("--processes", type=int, default=2)
+    parser.add_argument("--strategies", default="value,factory,cheapest,ceiling")
+    parser.add_argument("--json", action="store_true")
+    asked = parser.parse_args(arguments)
+    strategies = tuple(asked.strategies.split(","))
+    jobs = [(number, asked.draws, False, strategies) for number in range(asked.visits)]
+    jobs += [(10_000 + number, asked.draws, True, ("value", "factory")) for number in range(asked.winter)]
+    _owners(False), _owners(True)  # before the workers start, so that they share them
+    with ProcessPoolExecutor(asked.processes, mp_context=get_context("fork")) as pool:
+        results = list(pool.map(one_visit, jobs, chunksize=5))
+    out = {"visits": tables(results[: asked.visits])}
+    if asked.winter:
+        out["winter, no fault"] = tables(results[asked.visits :])
+    sys.stdout.write(json.dumps(out, indent=None if asked.json else 1) + "\n")
+
+
+if __name__ == "__main__":
+    main()
