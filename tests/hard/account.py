@@ -13,7 +13,6 @@ from itertools import pairwise
 from multiprocessing import get_context
 
 import numpy as np
-from tests.hard import blind_visits as blind
 
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.causes.evidence import evidence_of, piece_of
@@ -21,6 +20,7 @@ from lostgallon.causes.prospects import prospects_of
 from lostgallon.causes.weighing import weigh, with_more
 from lostgallon.causes.worth import open_checks, ranked
 from lostgallon.plan.reach import reach_of
+from tests.hard import blind_visits as blind
 
 LOOKS_AT = (0, 10, 20, 30, 60)
 LARGE = 0.015
