@@ -33,7 +33,7 @@ SPEED_STEP_SD_M_S = 0.12
 STAGED_DRAG_N = (8.0, 15.0, 25.0, 40.0, 60.0, 90.0)
 STAGED_WEIGHTS = (0.10, 0.20, 0.25, 0.22, 0.15, 0.08)
 """Drag at the tread of a dragging brake: a wheel stiff to turn by hand is 30 to 80 N (service manuals, derived)."""
-OTHER_RESISTANCE_N = 12.0
+OTHER_RESISTANCE_N = 8.0
 """Scatter of sound vehicles for tires, pressure, load and road surface, beside the road load's own uncertainty."""
 SHOWS, PRIOR_STRAY = 0.95, 0.02
 CAUTION = (
@@ -53,19 +53,33 @@ class Stretch:
     f0_sd_n: float
 
 
-def coast_downs_of(samples: Samples, subject: Subject) -> tuple[tuple[CoastDown, ...], NotEnough | None]:
-    """All coast-downs of the drive: pairs in the order driven, a last one alone if their number is odd."""
-    where = neutral(samples)
-    spans = stretches(samples, where)
+@dataclass(frozen=True)
+class Coasting:
+    """All coast-downs of a drive, what they say together about drag, and what was missing."""
+
+    coast_downs: tuple[CoastDown, ...]
+    pattern: tuple[Pattern, ...]
+    not_enough: NotEnough | None
+
+
+def coasting_of(samples: Samples, subject: Subject) -> Coasting:
+    """All coast-downs of the drive: pairs in the order driven, a last one alone if their number is odd.
+
+    Args:
+        samples: The drive.
+        subject: What is known of the vehicle; its mass and road load are needed.
+    """
+    spans = stretches(samples, neutral(samples))
     if not spans:
-        return (), None
+        return Coasting((), (), None)
     if subject.mass_kg is None or subject.road_load is None:
         seconds = sum(float(samples.time_s[stop - 1] - samples.time_s[start]) for start, stop in spans)
         missing = f"the vehicle's weight, to read {len(spans)} coasting stretches ({seconds:.0f} s)"
-        return (), NotEnough(NAME, missing, "give the vehicle with --vehicle CASE.toml")
+        return Coasting((), (), NotEnough(NAME, missing, "give the vehicle with --vehicle CASE.toml"))
     fitted = [_fit(samples, span, subject=subject) for span in spans]
     pairs = [fitted[at : at + 2] for at in range(0, len(fitted), 2)]
-    return tuple(_coast_down(samples, pair, subject=subject) for pair in pairs), None
+    found = tuple(_coast_down(samples, pair, subject=subject) for pair in pairs)
+    return Coasting(found, _pattern(pairs, subject), None)
 
 
 def neutral(samples: Samples) -> Bools:
@@ -158,16 +172,20 @@ def _air_factor(samples: Samples, subject: Subject) -> float:
     )
 
 
+def _extra_n(pair: list[Stretch], load: RoadLoad) -> float:
+    """Force at the speed of comparison beyond the sound vehicle's. [N]."""
+    forces = [one.f0_n + one.f2_n_s2_m2 * COMPARED_AT_M_S**2 for one in pair]
+    return float(np.mean(forces)) - load.force_n(COMPARED_AT_M_S)
+
+
 def _coast_down(samples: Samples, pair: list[Stretch], *, subject: Subject) -> CoastDown:
     load = _load(subject)
     f0_n = float(np.mean([one.f0_n for one in pair]))
     f2 = float(np.mean([one.f2_n_s2_m2 for one in pair]))
-    sd_n = _sd_n(pair, subject, load)
-    expected_n = load.force_n(COMPARED_AT_M_S)
-    extra_n = f0_n + f2 * COMPARED_AT_M_S**2 - expected_n
-    extra = _normal(extra_n, math.hypot(sd_n, load.relative_sd * expected_n))
+    own_sd_n = _own_sd_n(pair, subject, load)
+    extra = _normal(_extra_n(pair, load), math.hypot(own_sd_n, _common_sd_n(load)))
     weight_n = (subject.mass_kg or 1.0) * STANDARD_GRAVITY_M_S2
-    f0_sd = math.hypot(sd_n, coefficients()["drag_area_log"].spread * load.f2_n_s2_m2 * COMPARED_AT_M_S**2)
+    f0_sd = math.hypot(own_sd_n, coefficients()["drag_area_log"].spread * load.f2_n_s2_m2 * COMPARED_AT_M_S**2)
     return CoastDown(
         f0_n=f0_n,
         f2_n_per_kmh2=f2 / 3.6**2,
@@ -185,11 +203,15 @@ def _normal(mean: float, sd: float) -> Spread:
     return Spread(mean=mean, p05=mean - 1.645 * sd, p50=mean, p95=mean + 1.645 * sd)
 
 
-def _sd_n(pair: list[Stretch], subject: Subject, load: RoadLoad) -> float:
-    """Uncertainty of the measured force: fit, grade, wind, mass. [N]."""
+def _common_sd_n(load: RoadLoad) -> float:
+    """Uncertainty that all coast-downs of a drive share: the sound road load itself, and the mass. [N]."""
+    return math.hypot(load.relative_sd, MASS_SD) * load.force_n(COMPARED_AT_M_S)
+
+
+def _own_sd_n(pair: list[Stretch], subject: Subject, load: RoadLoad) -> float:
+    """Uncertainty of one pair or one stretch: fit, grade, wind. [N]."""
     weight_n = (subject.mass_kg or 1.0) * STANDARD_GRAVITY_M_S2
     fit_sd = math.sqrt(sum(one.f0_sd_n**2 for one in pair)) / len(pair)
-    mass = MASS_SD * load.force_n(COMPARED_AT_M_S)
     if len(pair) == 1:
         grade = GRADE_SD * weight_n
         wind = 2.0 * load.f2_n_s2_m2 * COMPARED_AT_M_S * WIND_SD_M_S
@@ -197,7 +219,7 @@ def _sd_n(pair: list[Stretch], subject: Subject, load: RoadLoad) -> float:
         grade = PAIR_GRADE_SD * weight_n
         # What there and back leaves of a wind along the road is its own square: F2 w2.
         wind = load.f2_n_s2_m2 * WIND_SD_M_S**2
-    return math.sqrt(fit_sd**2 + grade**2 + wind**2 + mass**2)
+    return math.sqrt(fit_sd**2 + grade**2 + wind**2)
 
 
 def fuel_pct_of_force(extra_n: Spread, load: RoadLoad, *, displacement_l: float) -> Spread:
@@ -240,26 +262,31 @@ def _says(pair: list[Stretch], extra: Spread, load: RoadLoad) -> str:
     return f"drag {extra.p50:+.0f} N off the expected, likely {extra.p05:+.0f} to {extra.p95:+.0f} N, {against}"
 
 
-def coast_down_patterns(found: tuple[CoastDown, ...]) -> tuple[Pattern, ...]:
-    """What the coast-downs say about a dragging brake: all of them together are one physical fact.
+def _pattern(pairs: list[list[Stretch]], subject: Subject) -> tuple[Pattern, ...]:
+    """What all coast-downs together say about a dragging brake: one physical fact, one ratio.
 
-    Several pairs share the road load they are compared with, so only their own scatter shrinks with their number.
+    Pairs go before single stretches. Their own scatter shrinks with their number; what they are compared with does not.
     """
-    read = [one.extra_drag_n for one in found if one.extra_drag_n is not None and one.stretches == 2]
-    if not read:
-        read = [one.extra_drag_n for one in found if one.extra_drag_n is not None]
-    if not read:
-        return ()
-    extra_n = float(np.mean([one.mean for one in read]))
-    sd_n = min((one.p95 - one.p05) / 3.29 for one in read)
-    total = math.hypot(sd_n, OTHER_RESISTANCE_N)
-    sound = normal_density(extra_n, 0.0, total)
+    load = _load(subject)
+    used = [pair for pair in pairs if len(pair) == 2] or pairs
+    extra_n = float(np.mean([_extra_n(pair, load) for pair in used]))
+    own_n = math.sqrt(sum(_own_sd_n(pair, subject, load) ** 2 for pair in used)) / len(used)
+    sd_n = math.sqrt(own_n**2 + _common_sd_n(load) ** 2 + OTHER_RESISTANCE_N**2)
+    because = f"{extra_n:+.0f} N of drag against the expected, by coasting"
+    return (Pattern("dragging_brake", drag_ratio(extra_n, sd_n), because, "coast_down"),)
+
+
+def drag_ratio(extra_n: float, sd_n: float) -> float:
+    """Likelihood ratio of an extra force for a dragging brake.
+
+    Args:
+        extra_n: Measured force less the expected. [N]
+        sd_n: Its standard deviation on a sound vehicle. [N]
+    """
     stray = PRIOR_STRAY / 400.0
     dragging = sum(
-        weight * normal_density(extra_n, force, total)
-        for weight, force in zip(STAGED_WEIGHTS, STAGED_DRAG_N, strict=True)
+        weight * normal_density(extra_n, force_n, sd_n)
+        for weight, force_n in zip(STAGED_WEIGHTS, STAGED_DRAG_N, strict=True)
     )
-    without = (1.0 - PRIOR_STRAY) * sound + stray
-    ratio = capped(SHOWS * (dragging + stray) / without + (1.0 - SHOWS))
-    because = f"{extra_n:+.0f} N of drag against the expected, by coasting"
-    return (Pattern("dragging_brake", ratio, because, "coast_down"),)
+    without = (1.0 - PRIOR_STRAY) * normal_density(extra_n, 0.0, sd_n) + stray
+    return capped(SHOWS * (dragging + stray) / without + (1.0 - SHOWS))

@@ -6,7 +6,7 @@ from lostgallon.drives.cold_soak import cold_soak_of, cold_soak_patterns
 from lostgallon.drives.fuel import FuelFlow
 from lostgallon.drives.samples import Samples
 from lostgallon.drives.vehicle import Subject
-from lostgallon.drives.warm_up import warm_up_of, warm_up_patterns
+from lostgallon.drives.warm_up import plateau_of, warm_up_of, warm_up_patterns
 from lostgallon.shop.driven import ColdSoak, Pattern, WarmUp
 from lostgallon.shop.notice import NotEnough
 
@@ -29,12 +29,13 @@ def heat_of(samples: Samples, flow: FuelFlow | None, subject: Subject) -> Heat:
         flow: Fuel flow where known.
         subject: What is known of the vehicle.
     """
-    warm_up = warm_up_of(samples, flow, subject)
+    settled = plateau_of(samples)
+    warm_up = warm_up_of(samples, settled, flow=flow, subject=subject)
     soak = cold_soak_of(samples)
     soaked = () if isinstance(soak, NotEnough) else cold_soak_patterns(soak)
     return Heat(
         warm_up=None if isinstance(warm_up, NotEnough) else warm_up,
         cold_soak=None if isinstance(soak, NotEnough) else soak,
-        pattern=(*warm_up_patterns(samples, subject), *soaked),
+        pattern=(*warm_up_patterns(samples, settled, subject=subject), *soaked),
         not_enough=tuple(one for one in (warm_up, soak) if isinstance(one, NotEnough)),
     )

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from lostgallon.drives.coast_down import CAUTION, coast_down_patterns, coast_downs_of
+from lostgallon.drives.coast_down import CAUTION, coasting_of
 from lostgallon.drives.lock_up import lock_up_of, lock_up_patterns
 from lostgallon.drives.overrun import Overrun
 from lostgallon.drives.samples import Samples
@@ -32,12 +32,12 @@ def rolling_of(samples: Samples, overrun: Overrun, subject: Subject) -> Rolling:
     """
     lock_up = lock_up_of(samples, overrun, subject)
     held = () if isinstance(lock_up, NotEnough) else lock_up_patterns(lock_up, samples)
-    coasts, missing = coast_downs_of(samples, subject)
-    notices = [one for one in (lock_up, missing) if isinstance(one, NotEnough)]
+    coasting = coasting_of(samples, subject)
+    notices = tuple(one for one in (lock_up, coasting.not_enough) if isinstance(one, NotEnough))
     return Rolling(
         lock_up=None if isinstance(lock_up, NotEnough) else lock_up,
-        coast_downs=coasts,
-        pattern=(*held, *coast_down_patterns(coasts)),
-        cautions=(CAUTION,) if coasts or missing else (),
-        not_enough=tuple(notices),
+        coast_downs=coasting.coast_downs,
+        pattern=(*held, *coasting.pattern),
+        cautions=(CAUTION,) if coasting.coast_downs or coasting.not_enough else (),
+        not_enough=notices,
     )

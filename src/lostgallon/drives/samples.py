@@ -1,14 +1,16 @@
 """Channels made fit for sums: short holes closed, the time each sample stands for, what the engine is doing."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lostgallon.physics.air import STANDARD_PRESSURE_PA
 from lostgallon.shop.driven import DriveLog
 from lostgallon.shop.spread import Bools, Floats
 
+Places = NDArray[np.int64]
 HOLD_S = 5.0
 """A reading is held this long where samples are missing: port loggers ask for slow channels every few seconds."""
 GAP_S = 15.0
@@ -28,6 +30,15 @@ class Samples:
     weight_s: Floats
     channels: Mapping[str, Floats]
     gap_s: float
+    windows: dict[float, tuple[Places, Places]] = field(default_factory=dict, repr=False, compare=False)
+
+    def around(self, window_s: float) -> tuple[Places, Places]:
+        """First sample and the one after the last within half a window of each; kept, because many ask for the same."""
+        if window_s not in self.windows:
+            first = np.searchsorted(self.time_s, self.time_s - 0.5 * window_s)
+            last = np.searchsorted(self.time_s, self.time_s + 0.5 * window_s, side="right")
+            self.windows[window_s] = (first, last)
+        return self.windows[window_s]
 
     def get(self, name: str) -> Floats | None:
         """A channel, or None if the log has none."""
@@ -94,10 +105,10 @@ def hold(values: Floats, time_s: Floats, *, limit_s: float = HOLD_S) -> Floats:
 def rate(values: Floats, samples: Samples, *, window_s: float) -> Floats:
     """Slope of a channel over a window around each sample, in units a second. Shape (samples,)."""
     time = samples.time_s
-    before = np.searchsorted(time, time - 0.5 * window_s)
-    after = np.minimum(np.searchsorted(time, time + 0.5 * window_s), len(time) - 1)
-    before = np.minimum(before, np.maximum(np.arange(len(time)) - 1, 0))
-    after = np.maximum(after, np.minimum(np.arange(len(time)) + 1, len(time) - 1))
+    first, last = samples.around(window_s)
+    here = np.arange(len(time))
+    before = np.minimum(first, np.maximum(here - 1, 0))
+    after = np.maximum(last - 1, np.minimum(here + 1, len(time) - 1))
     span = time[after] - time[before]
     return np.asarray((values[after] - values[before]) / np.where(span > 0, span, np.inf), np.float64)
 
@@ -108,8 +119,7 @@ def smooth(values: Floats, samples: Samples, *, window_s: float) -> Floats:
     weight = np.where(present, np.maximum(samples.weight_s, 1e-9), 0.0)
     total = np.concatenate(([0.0], np.cumsum(np.where(present, values, 0.0) * weight)))
     summed = np.concatenate(([0.0], np.cumsum(weight)))
-    before = np.searchsorted(samples.time_s, samples.time_s - 0.5 * window_s)
-    after = np.searchsorted(samples.time_s, samples.time_s + 0.5 * window_s, side="right")
+    before, after = samples.around(window_s)
     share = summed[after] - summed[before]
     return np.asarray((total[after] - total[before]) / np.where(share > 0, share, np.nan), np.float64)
 

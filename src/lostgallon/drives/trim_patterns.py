@@ -24,7 +24,7 @@ from lostgallon.shop.driven import Pattern, Region, Trim
 from lostgallon.shop.spread import Floats
 
 REGIONS: tuple[Region, ...] = get_args(Region)
-OFFSET_PCT, BANK_PCT, REGION_PCT, READING_PCT = 2.6, 1.2, 1.1, 1.0
+OFFSET_PCT, BANK_PCT, REGION_PCT, READING_PCT = 3.0, 1.2, 1.1, 1.0
 """Scatter of a sound engine's trims: common, of a bank, of a region, of one figure (within 5 good, 10 acceptable)."""
 METER_LN = 0.075
 """Air flow over speed-density air on a sound engine, as a logarithm (filling differs between engines). From memory."""

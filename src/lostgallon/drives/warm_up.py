@@ -34,6 +34,8 @@ SLOW, FAST = 1.7, 0.6
 """The band: the lump takes this many times longer or shorter."""
 STEADY_K_PER_S = 1.2 / 60.0
 ENOUGH_STEADY_S = 100.0
+IDLES_COLD_C = 5.0
+"""Below this a sound engine that only idles may never get warm (common practice, no source)."""
 PICTURE_POINTS = 60
 
 
@@ -54,11 +56,14 @@ def below_fault_line(plateau_c: float, rating_c: float) -> bool:
     return rating_c - plateau_c > FAULT_BELOW_RATING_K
 
 
-def warm_up_of(samples: Samples, flow: FuelFlow | None, subject: Subject) -> WarmUp | NotEnough:
+def warm_up_of(
+    samples: Samples, settled: Plateau | None, *, flow: FuelFlow | None, subject: Subject
+) -> WarmUp | NotEnough:
     """The warm-up as read, with the band a sound thermostat would have stayed in.
 
     Args:
         samples: The drive.
+        settled: Where the coolant settled (plateau_of).
         flow: Fuel flow where known; without it a usual one is taken.
         subject: What is known of the vehicle.
     """
@@ -66,7 +71,6 @@ def warm_up_of(samples: Samples, flow: FuelFlow | None, subject: Subject) -> War
     if coolant is None or not np.isfinite(coolant).any():
         return NotEnough("warm_up", "the coolant temperature", "log the coolant temperature from a cold start")
     start = float(coolant[np.isfinite(coolant)][0])
-    settled = plateau_of(samples)
     minutes = _minutes_to(samples, coolant, start)
     low, high = _band(samples, coolant, flow=flow, subject=subject) if start < COLD_START_C else ((), ())
     return WarmUp(
@@ -208,17 +212,19 @@ def _says(start: float, settled: Plateau | None, minutes: float | None) -> str:
     return f"{held}: as a sound thermostat does"
 
 
-def warm_up_patterns(samples: Samples, subject: Subject) -> tuple[Pattern, ...]:
+def warm_up_patterns(samples: Samples, settled: Plateau | None, *, subject: Subject) -> tuple[Pattern, ...]:
     """What the plateau says about thermostat and coolant sensor: one physical fact, one ratio a cause.
 
-    An open thermostat shows in cold air and at speed; on a warm day or standing it may not, and the ratio says so.
+    An open thermostat shows in cold air and at speed; on a warm day or standing it may not, and the ratio says so. An
+    engine that idles in the cold says nothing: a sound one may stay cold too.
     """
-    settled = plateau_of(samples)
     if settled is None:
         return ()
     outside = outside_c(samples, subject)
     speed = samples.speed_m_s
     driven = speed is not None and float(np.nanmean(speed)) > 5.0
+    if not driven and outside < IDLES_COLD_C:
+        return ()
     shows = float(np.clip(0.95 - 0.02 * max(outside - 5.0, 0.0), 0.4, 0.95)) * (1.0 if driven else 0.5)
     found = ratios("plateau_c", settled.coolant_c, sd_measured=1.5, shows={"thermostat_stuck_open": shows})
     because = f"warm coolant held at {temperature(settled.coolant_c)} for {settled.seconds / 60:.0f} min"

@@ -149,8 +149,7 @@ def _cells_a_line(text: bytes, separator: str) -> tuple[NDArray[np.int64], NDArr
     if text.find(b'"') >= 0:
         inside = np.bitwise_and(np.cumsum(raw == QUOTE, dtype=np.int64), 1).astype(bool)
         marks &= ~inside
-    running = np.cumsum(marks, dtype=np.int32)[ends]
-    counts = np.diff(running, prepend=0).astype(np.int64)
+    counts = np.add.reduceat(marks.view(np.uint8), np.append(0, ends[:-1] + 1), dtype=np.int64)
     lengths = np.diff(ends, prepend=-1) - 1
     blank = lengths == 0
     for at in np.flatnonzero((lengths > 0) & (lengths < 4)):

@@ -149,6 +149,8 @@ class _Judge:
 
     def column(self, place: int, heading: Heading, *, candidate: Candidate, cells: Sequence[str]) -> _Verdict | None:
         channel = candidate.channel
+        if channel.kind == "clock" and (stated := unit_of(heading.unit, "clock")):
+            return self._accept(place, heading, candidate, unit=stated, why=f"the unit {stated} is stated")
         if channel.kind in _BY_TEXT:
             return self._accept(place, heading, candidate, unit=channel.unit, why="")
         values = numbers(cells, self.decimal)
