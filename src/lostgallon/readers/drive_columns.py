@@ -122,7 +122,8 @@ def _assign(verdicts: list[_Verdict]) -> Recognized:
             taken[channel] = _said(verdict.taken, alike)
         elif verdict.open:
             opened[channel] = verdict.open
-    kept = tuple(one for name, one in taken.items() if name not in {"time_s", "run_time_s"})
+    named = [one for name, one in taken.items() if name not in {"time_s", "run_time_s"}]
+    kept = tuple(sorted(named, key=lambda one: one.place))
     return Recognized(kept, tuple(clock for _, clock in clocks), tuple(opened.values()))
 
 
