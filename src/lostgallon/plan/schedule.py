@@ -46,7 +46,12 @@ def _write(tasks: Iterable[Task], terms: Terms) -> tuple[Draft, Variable]:
 
 
 def schedule(
-    tasks: Iterable[Task], terms: Terms, *, hint: Mapping[str, int] | None = None, effort: float = EFFORT
+    tasks: Iterable[Task],
+    terms: Terms,
+    *,
+    hint: Mapping[str, int] | None = None,
+    effort: float = EFFORT,
+    first_only: bool = False,
 ) -> Schedule | None:
     """The best plan of these tasks under these terms, or None where the booked job alone doesn't fit.
 
@@ -55,11 +60,12 @@ def schedule(
         terms: Clock, hands, states, looking limit.
         hint: Values of an earlier schedule, by name, to start from.
         effort: Deterministic work allowed.
+        first_only: Stop at the first usable plan.
     """
     listed = tuple(tasks)
     draft, release = _write(listed, terms)
     start_from = {draft.names[name]: value for name, value in (hint or {}).items() if name in draft.names}
-    answer = draft.model.solve(effort=effort, hint=start_from or _booked_only(draft))
+    answer = draft.model.solve(effort=effort, hint=start_from or _booked_only(draft), first_only=first_only)
     if answer is None:
         return None
     values = {name: answer.values[variable] for name, variable in draft.names.items()}
