@@ -16,7 +16,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-
 from benchmarks.afternoons import (
     FACTORY_ORDER,
     LIKELY,
@@ -31,6 +30,7 @@ from benchmarks.afternoons import (
     price,
     states,
 )
+
 from lostgallon.plan.access import CONDITIONS, HOT_ARRIVAL, Standing, close_minutes, open_minutes, with_parents
 from lostgallon.plan.ready import done_minutes, with_buffer
 from lostgallon.plan.schedule import schedule
@@ -323,4 +323,4 @@ def summary(ways: dict[str, list[float]], late: dict[str, list[bool]], said: lis
 if __name__ == "__main__":
     count = int(sys.argv[sys.argv.index("--afternoons") + 1]) if "--afternoons" in sys.argv else 300
     table = compare(count)
-    print(json.dumps(table, indent=2))
+    sys.stdout.write(json.dumps(table, indent=2) + "\n")

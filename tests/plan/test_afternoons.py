@@ -2,8 +2,8 @@
 
 import numpy as np
 import pytest
-
 from benchmarks.afternoons import afternoon, full_bay, posterior
+
 from lostgallon.plan.schedule import schedule
 from tests.hard.plan import by_list, by_plan, cheapest_first, summary
 from tests.plan.judge import faults
