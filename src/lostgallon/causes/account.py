@@ -88,6 +88,12 @@ def kinds_of(weighing: Weighing) -> tuple[KindTotal, ...]:
     return tuple(KindTotal(kind=kind, l_per_100km=spread_of(total)) for kind, total in totals.items())
 
 
+def sum_over(weighing: Weighing, *, fault: bool) -> Spread:
+    """All faults, or all circumstances, together: summed draw by draw. [L/100 km]"""
+    chosen = np.array([cause.fault == fault for cause in weighing.causes])
+    return spread_of(weighing.entries_l_per_100km[:, chosen].sum(axis=1))
+
+
 def not_accounted_for(weighing: Weighing) -> Spread:
     """What nothing listed explains, L/100 km."""
     return spread_of(weighing.remainder_l_per_100km)

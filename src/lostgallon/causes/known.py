@@ -14,6 +14,19 @@ from lostgallon.shop.visit import Case
 BLEND, ETHANOL = "winter_fuel_blend", "ethanol_content"
 
 
+def require_known_states(case: Case, catalogue: Catalogue) -> None:
+    """Refuse a case that names an access state which does not exist.
+
+    Raises:
+        BadInput: With the place in the case and the nearest state.
+    """
+    for name in case.booked.apart:
+        catalogue.state_named(name, where="[booked] apart")
+    for number, change in enumerate(case.states, 1):
+        for name in (*change.opened, *change.closed):
+            catalogue.state_named(name, where=f"[[state]] {number}")
+
+
 def stated_causes(case: Case, catalogue: Catalogue) -> tuple[str, ...]:
     """Causes the case states for both periods, which are therefore no matter of belief."""
     stated = []

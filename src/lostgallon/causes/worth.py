@@ -51,6 +51,7 @@ def worth_of_checks(
     *,
     stop: Stop | None = None,
     reach: Callable[[Check], Reach] = closed_vehicle,
+    prospects: Prospects | None = None,
 ) -> tuple[CheckWorth, ...]:
     """Checks worth making, best first; the question about the figures before all others.
 
@@ -60,11 +61,11 @@ def worth_of_checks(
         catalogue: The catalogue.
         stop: A safety stop that stands: then only the look that clears it is listed, and nothing is priced.
         reach: How a check is reached as the vehicle stands (plan/reach.py).
+        prospects: What the open checks could say, where that is worked out already.
     """
     if stop is not None:
         return _clearing(stop, catalogue, reach)
-    checks = open_checks(case, catalogue)
-    prospects = prospects_of(weighing, checks)
+    prospects = prospects or prospects_of(weighing, open_checks(case, catalogue))
     return ranked(weighing, case, catalogue, prospects=prospects, reach=reach)
 
 

@@ -48,6 +48,17 @@ def subject_from(case: Case) -> Subject:
     return subject_of(case.vehicle, ethanol_share=case.now.ethanol_share, ambient_c=case.now.ambient_c)
 
 
+def drive_of_case(case: Case) -> DriveVerdict | None:
+    """What the drive log that came with a case says; None where it has none.
+
+    Raises:
+        BadInput: If the log can't be used.
+    """
+    if case.evidence.drive_log is None:
+        return None
+    return drive_verdict(read_drive(case.evidence.drive_log), subject_from(case))
+
+
 def columns_of(log: Path, into: Path) -> None:
     """Write a columns file for a log.
 

@@ -1,0 +1,90 @@
+"""The whole job of one visit: evidence in, account out. Each step is a room's own; this file knows their order."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from lostgallon.causes.account import entries_of, findings_of, kinds_of, loss_of, not_accounted_for, sum_over
+from lostgallon.causes.catalogue import catalogue
+from lostgallon.causes.known import require_known_states
+from lostgallon.causes.prospects import prospects_of
+from lostgallon.causes.stops import stop_of
+from lostgallon.causes.weighing import weigh
+from lostgallon.causes.worth import open_checks, worth_of_checks
+from lostgallon.job.drive import drive_of_case
+from lostgallon.physics.effects import Effects, effects_for
+from lostgallon.physics.store import calibrated_once
+from lostgallon.plan.decide import decide
+from lostgallon.plan.reach import reach_of
+from lostgallon.shop.account import Account
+from lostgallon.shop.notice import NotEnough
+from lostgallon.shop.visit import Case
+
+MEMBERS = 256
+DRAWS = 4096
+LETTER_DRAWS = 16384
+
+
+@dataclass(frozen=True)
+class Asked:
+    """How the account is to be worked out.
+
+    Args:
+        seed: Same seed, same digits.
+        draws: Stories weighed: DRAWS in the bay, LETTER_DRAWS for paper.
+        folder: Where calibrations of vehicles are kept; None keeps none.
+    """
+
+    seed: int = 1
+    draws: int = DRAWS
+    folder: Path | None = None
+
+
+def effects_of_case(case: Case, asked: Asked) -> tuple[Effects, tuple[str, ...]]:
+    """What every condition does to this vehicle's fuel in this owner's hands, and warnings about its ratings."""
+    found = calibrated_once(case.vehicle, MEMBERS, seed=asked.seed, folder=asked.folder)
+    return effects_for(case.vehicle, case.use, case.then, case.now, members=found.members), found.warnings
+
+
+def account_of(case: Case, asked: Asked) -> Account:
+    """The account of a visit as it stands now.
+
+    Raises:
+        BadInput: If a finding names what the catalogue does not hold, or a file of evidence can't be used.
+    """
+    known = catalogue()
+    require_known_states(case, known)
+    findings = findings_of(case, known)
+    effects, doubts = effects_of_case(case, asked)
+    drive = drive_of_case(case)
+    rng = np.random.default_rng(asked.seed)
+    weighing = weigh(case, effects, known, rng=rng, draws=asked.draws, drive=drive)
+    stop = stop_of(case, known)
+    prospects = prospects_of(weighing, open_checks(case, known))
+    checks = worth_of_checks(weighing, case, known, stop=stop, reach=reach_of(case, known), prospects=prospects)
+    decisions = decide(case, weighing, known, checks, stop, rng=rng)
+    return Account(
+        case=case.name,
+        currency=case.shop.currency,
+        seed=asked.seed,
+        draws=asked.draws,
+        stop=stop,
+        loss=loss_of(weighing),
+        entries=entries_of(weighing, case, known, prospects=prospects),
+        kinds=kinds_of(weighing),
+        not_accounted_for_l_per_100km=not_accounted_for(weighing),
+        checks=checks,
+        findings=findings,
+        corrections=decisions.corrections,
+        plan=decisions.plan,
+        proof=decisions.proof,
+        not_enough=(*(_ratings_doubted(doubt) for doubt in doubts), *decisions.not_enough),
+        circumstances_l_per_100km=sum_over(weighing, fault=False),
+        faults_l_per_100km=sum_over(weighing, fault=True),
+        after_care=decisions.after_care,
+    )
+
+
+def _ratings_doubted(doubt: str) -> NotEnough:
+    return NotEnough("ratings_in_doubt", doubt, "the ratings of this vehicle's own sticker, or none")
