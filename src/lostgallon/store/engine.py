@@ -46,7 +46,9 @@ def server_engine(database: str) -> Engine:
     except (ArgumentError, ValueError):
         url = URL.create("none")
     if url.get_backend_name() not in {"postgresql", "postgres"}:
-        raise BadArgument("--database", found=f"{database!r}", expected="a URL like postgresql://user@host/name")
+        # The URL may hold a password: its beginning is enough to recognize it by.
+        begins = f"a URL that begins with {url.drivername}" if url.drivername != "none" else "no URL"
+        raise BadArgument("--database", found=begins, expected="one like postgresql://user@host/name")
     try:
         return create_engine(
             url.set(drivername="postgresql+psycopg"),

@@ -49,7 +49,7 @@ def open_store(
             Shelf(place / "files").incoming.mkdir(parents=True, exist_ok=True)
             held = hold.share(place)
             on_failure.callback(held.close)
-        engine = server_engine(database) if database else sqlite_engine(place / DATABASE_NAME)
+        engine = sqlite_engine(place / DATABASE_NAME) if database is None else server_engine(database)
         on_failure.callback(engine.dispose)
         with said_plainly(database_name(engine)):
             _bring_up_to_date(engine, place, clock())
@@ -68,14 +68,14 @@ def look_into(place: Path, *, clock: Callable[[], dt.datetime], database: str | 
         Damaged: If the database file is none.
     """
     path = place / DATABASE_NAME
-    if not database and not path.is_file():
+    if database is None and not path.is_file():
         raise BadFile(str(place), found="no data of a shop", expected="the data folder of one (--data)")
-    engine = server_engine(database) if database else sqlite_engine(path)
+    engine = sqlite_engine(path) if database is None else server_engine(database)
     with ExitStack() as afterwards:
         afterwards.callback(engine.dispose)
         with said_plainly(database_name(engine)), engine.connect() as connection:
             found = revision_of(connection)
-        if found is None or (database and found != REVISIONS[-1]):
+        if found is None or (database is not None and found != REVISIONS[-1]):
             said = "an empty database" if found is None else f"data of the older version {found}"
             raise BadFile(str(database_name(engine)), found=said, expected="a shop's data, brought up to date by serve")
         if found != REVISIONS[-1]:

@@ -50,11 +50,9 @@ def restore(source: Path, place: Path, *, clock: Clock, database: str | None = N
             fresh = Path(scratch) / "shop"
             archive.unpack(source, manifest, fresh)
             found = _verify(source, fresh, manifest, clock)
-            if database:
-                set_aside = None
+            set_aside = _into_place(fresh, place, clock()) if database is None else None
+            if database is not None:
                 _into_server(fresh, place, database, clock)
-            else:
-                set_aside = _into_place(fresh, place, clock())
     return Restored(
         place=str(place),
         made_at=manifest.made_at,
