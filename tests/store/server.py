@@ -1,9 +1,12 @@
 """A throw-away PostgreSQL server."""
 
+import contextlib
 import os
 import shutil
+import signal
 import subprocess
 import tempfile
+import time
 from pathlib import Path
 
 from sqlalchemy import create_engine, text
@@ -38,6 +41,28 @@ class Server:
 
     def stop(self, mode="fast"):
         self.run("pg_ctl", "stop", "-m", mode)
+
+    def kill(self):
+        """kill -9 of the server and every process it started, as a pulled plug would."""
+        postmaster = int((self.folder / "data" / "postmaster.pid").read_text("ascii").split()[0])
+        os.kill(postmaster, signal.SIGKILL)
+        while left := self._processes():
+            for process in left:
+                with contextlib.suppress(ProcessLookupError):
+                    os.kill(process, signal.SIGKILL)
+            time.sleep(0.01)
+        # Where nothing reaps the dead they stay in the list, and the server would take them for living ones.
+        for left_over in (self.folder / "data" / "postmaster.pid", *self.folder.glob(".s.PGSQL.*")):
+            left_over.unlink(missing_ok=True)
+
+    def _processes(self):
+        """The living processes of this server: those that work in its data folder."""
+        found = []
+        for working_in in Path("/proc").glob("[0-9]*/cwd"):
+            with contextlib.suppress(OSError):
+                if working_in.readlink() == self.folder / "data":
+                    found.append(int(working_in.parent.name))
+        return found
 
     def url(self, name="postgres"):
         return f"postgresql://shop@/{name}?host={self.folder}"

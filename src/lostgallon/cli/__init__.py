@@ -16,6 +16,10 @@ COMMANDS = {
     "fillups": "Is the loss real, since when, how large; did the fuel come back.",
     "drive": "What a recorded drive from the diagnostic port says.",
     "tires": "The tire pressure to set now for a colder or warmer street.",
+    "backup": "Write the whole shop into one archive while the program runs.",
+    "restore": "Bring a backup back, verified before it replaces anything.",
+    "inspect-data": "Read every record, photo and seal, and name what is damaged.",
+    "self-check": "What works on this computer and what does not.",
 }
 """Name and one line of help. The module of that name (with _ for -) holds a click command called `command`."""
 

@@ -3,6 +3,7 @@
 import datetime as dt
 import os
 import secrets
+import shutil
 import sqlite3
 import tempfile
 from collections.abc import Callable, Iterator
@@ -11,7 +12,7 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine, inspect, text
 
-from lostgallon.shop.trouble import BadFile, NewerData
+from lostgallon.shop.trouble import BadFile, Damaged, NewerData
 from lostgallon.store import hold
 from lostgallon.store.engine import database_name, is_server, server_engine, sqlite_engine
 from lostgallon.store.files import Shelf, sync_folder
@@ -65,27 +66,54 @@ def look_into(place: Path, *, clock: Callable[[], dt.datetime], database: str | 
     Raises:
         BadFile: If there are no data of a shop, or a server's are of an older version.
         NewerData: If the data were made by a newer program.
-        Damaged: If the database file is none.
+        Damaged: If the database file is none, or is gone from beside its photos.
     """
-    path = place / DATABASE_NAME
-    if database is None and not path.is_file():
-        raise BadFile(str(place), found="no data of a shop", expected="the data folder of one (--data)")
-    engine = sqlite_engine(path) if database is None else server_engine(database)
     with ExitStack() as afterwards:
-        afterwards.callback(engine.dispose)
+        engine = _engine_to_read(place, database, afterwards)
         with said_plainly(database_name(engine)), engine.connect() as connection:
             found = revision_of(connection)
+        if found is None and database is None:
+            _require_no_photos(place)
         if found is None or (database is not None and found != REVISIONS[-1]):
             said = "an empty database" if found is None else f"data of the older version {found}"
             raise BadFile(str(database_name(engine)), found=said, expected="a shop's data, brought up to date by serve")
         if found != REVISIONS[-1]:
             copy = Path(afterwards.enter_context(tempfile.TemporaryDirectory())) / DATABASE_NAME
-            copy_aside(path, copy)
+            copy_aside(Path(str(engine.url.database)), copy)
             engine = sqlite_engine(copy)
             afterwards.callback(engine.dispose)
             with engine.execution_options(writes=True).begin() as connection:
                 upgrade(connection, REVISIONS[-1])
         yield Store(place, engine, clock, secrets.token_bytes)
+
+
+def _engine_to_read(place: Path, database: str | None, afterwards: ExitStack) -> Engine:
+    if database is not None:
+        engine = server_engine(database)
+    else:
+        path = place / DATABASE_NAME
+        if not path.is_file():
+            _require_no_photos(place)
+            raise BadFile(str(place), found="no data of a shop", expected="the data folder of one (--data)")
+        if not os.access(place, os.W_OK):
+            # SQLite keeps a small file beside the database even to read it; on a read-only disk it reads a copy.
+            scratch = Path(afterwards.enter_context(tempfile.TemporaryDirectory()))
+            with said_plainly(place):
+                for part in place.glob(f"{DATABASE_NAME}*"):
+                    shutil.copyfile(part, scratch / part.name)
+            path = scratch / DATABASE_NAME
+        engine = sqlite_engine(path)
+    afterwards.callback(engine.dispose)
+    return engine
+
+
+def _require_no_photos(place: Path) -> None:
+    shelf = Shelf(place / "files")
+    if any(path.parent != shelf.incoming for path in shelf.names()):
+        raise Damaged(
+            f"{place / DATABASE_NAME}: found no database beside the photos; expected the one that names them; restore "
+            "the last backup into a new folder"
+        )
 
 
 def revision_of(connection: Connection) -> str | None:
@@ -115,6 +143,8 @@ def _bring_up_to_date(engine: Engine, place: Path, now: dt.datetime) -> None:
         found = revision_of(connection)
     if found == REVISIONS[-1]:
         return
+    if found is None and not is_server(engine):
+        _require_no_photos(place)
     if found is not None and not is_server(engine):
         copy_aside(Path(str(engine.url.database)), place / "copies" / f"{found}-{now:%Y%m%dT%H%M%S}.sqlite")
     with engine.execution_options(writes=True).begin() as connection:

@@ -5,7 +5,7 @@ from typing import Any
 
 from lostgallon.shop.case_keys import KEYS
 
-LESSON = frozenset(KEYS) - {"evidence", "shop"} | {"tank", "correction", "stage"}
+LESSON = frozenset(KEYS) - {"evidence", "shop"} | {"tank", "correction", "fill_in", "done", "left", "stage", "wait"}
 """Sections that stay when an owner's data are erased: the vehicle as a kind, its use, what was found and done.
 
 Everything else may hold a name, a voice or a place and goes: the owner's words, consent, photos, logs, notes.
