@@ -136,10 +136,9 @@ def one_kill(place, visits, rng, server=None):
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
         lines = said.read().splitlines()
-    if first != b"{}\n":
-        lines.insert(0, first)
-    # The last line may be cut: then it was not acknowledged to anybody.
-    return [json.loads(line) for line in lines if line.endswith(b"}")]
+    # The last line may be cut: then it was not acknowledged to anybody. {} says that the writers have begun.
+    said = [json.loads(line) for line in (first, *lines) if line.rstrip().endswith(b"}")]
+    return [one for one in said if one]
 
 
 def new_shop(folder, database=None):
@@ -167,7 +166,7 @@ def kills(times, *, rng, server=None, kill_server=False):
                 found = inspect_store(store)
                 lost += lost_of(store, said)
             damaged += bool(found.damage) or not all(" " in remark for remark in found.remarks)
-            acknowledged += sum(1 for one in said if one)
+            acknowledged += len(said)
     which = "PostgreSQL" if server else "SQLite"
     name = f"kill -9 of the writer and the server, {which}" if kill_server else f"kill -9 of the writer, {which}"
     return Count(name, times, acknowledged, lost, damaged, time.monotonic() - begun)

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.hard.store import lost_of
+from tests.store.people import new_visit
 from tests.store.server import server_programs
 
 ROOT = Path(__file__).parents[2]
@@ -30,3 +32,12 @@ def test_nothing_acknowledged_is_lost(line, times):
     ]
     assert (int(counted), int(lost), int(damaged)) == (times, 0, 0)
     assert int(acknowledged) > times, "the writers did write"
+
+
+def test_a_lost_write_is_counted_as_lost(light_store):
+    visit = new_visit(light_store)
+    entry = light_store.record(visit, "words.a", "kept", who="Pat", idempotency_key="a")
+    kept = {"entry": entry.id, "value": "kept"}
+    never_kept = [{"entry": f"{visit}.2", "value": "x"}, {"entry": entry.id, "value": "other"}, {"seal": "0" * 64}]
+    assert lost_of(light_store, [kept]) == 0
+    assert lost_of(light_store, [kept, *never_kept]) == 3
