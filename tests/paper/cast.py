@@ -321,9 +321,9 @@ STOPPED = replace(
         id="liquid_fuel",
         what="liquid fuel or a strong fuel smell",
         because=("Wet fuel at the left frame rail, seen under the lift.",),
-        cleared_by="Fuel smell and wet look, under and around",
+        cleared_by="leak_smell_walk",
     ),
-    checks=(),
+    checks=(replace(CHECKS[0], check="leak_smell_walk", name="Fuel smell and wet look, under and around"),),
     corrections=(
         replace(
             THERMOSTAT,

@@ -100,7 +100,7 @@ def test_what_was_not_looked_at_and_left_is_said():
     page = pages_of(letter_pdf(TWO_FAULT, CASE))[0]
     assert "Not looked at: Compression." in page
     assert (
-        "Clean and grease front brake slides: Open wheels are not a reason to sell it. When: if the pull test finds drag."
+        "Clean and grease front brake slides: When: if the pull test finds drag. Open wheels are not a reason to sell it."
         in page
     )
 

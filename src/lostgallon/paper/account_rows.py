@@ -45,7 +45,7 @@ def stop_rows(account: Account, words: Words, width: int) -> list[Line]:
     return [
         *wrapped(stop_what(stop, words), width, first=f" {words('head.stop')}  ", rest="       "),
         *(line for why in because for line in wrapped(why, width, first="       ")),
-        *wrapped(stop_cleared(stop, words), width, first="       "),
+        *wrapped(stop_cleared(account, words), width, first="       "),
         *wrapped(words("stop.priced"), width, first="       "),
     ]
 
@@ -98,7 +98,8 @@ def check_rows(account: Account, case: Case, words: Words, *, width: int) -> lis
     right = words("head.minutes_left", minutes=whole(left)) if left else ""
     worth = [check for check in account.checks if account.stop or (check.fits and _worth(check) >= _LEAST_WORTH)]
     shown = worth[:_MOST_CHECKS]
-    body = [line for check in shown for line in _check(check, account.currency, words, width=width)]
+    currency = None if account.stop else account.currency
+    body = [line for check in shown for line in _check(check, currency, words, width=width)]
     more = len(account.checks) - len(shown)
     note = wrapped(words("check.more", count=more), width) if more else []
     return [*heading(words("head.checks"), right, width), *(body or wrapped(words("check.none"), width)), *note]
@@ -108,8 +109,11 @@ def _worth(check: CheckWorth) -> float:
     return check.acts_money + check.explains_money
 
 
-def _check(check: CheckWorth, currency: str, words: Words, *, width: int) -> list[Line]:
-    first = words("check.line", minutes=f"{whole(check.minutes):>3}", money=f"{money(_worth(check), currency):<5}")
+def _check(check: CheckWorth, currency: str | None, words: Words, *, width: int) -> list[Line]:
+    minutes = f"{whole(check.minutes):>3}"
+    first = words("check.line_unpriced", minutes=minutes)
+    if currency is not None:
+        first = words("check.line", minutes=minutes, money=f"{money(_worth(check), currency):<5}")
     name = words.named("check", check.check, otherwise=check.name)
     said = f"{name}. {ended(check.why)}" if check.why else f"{name}."
     window = _window(check, words)

@@ -12,6 +12,7 @@ from itertools import accumulate, pairwise
 from string import ascii_uppercase
 
 from lostgallon.paper.figures import GAL_PER_100MI
+from lostgallon.paper.headline import Headline, headline
 from lostgallon.paper.look import kind_looks
 from lostgallon.paper.scale import Scale, Tick, ticks
 from lostgallon.shop.account import Account, Entry
@@ -96,7 +97,7 @@ class Bridge:
         scale: The rule, L/100 km.
         then: The left bank.
         now: The right bank; left of `then` when the vehicle now uses less.
-        lost_l_per_100km: Now minus then, draw by draw; None where the record does not say its interval.
+        headline: Then, now and the loss as they are said, US gal per 100 mi.
         steps: Causes in the order of the bridge.
         deck_end: Where the last plank ends.
         open: The part not accounted for.
@@ -109,7 +110,7 @@ class Bridge:
     scale: Scale
     then: Bank
     now: Bank
-    lost_l_per_100km: Spread | None
+    headline: Headline
     steps: tuple[Step, ...]
     deck_end: float
     open: Open
@@ -179,7 +180,7 @@ def lay_bridge(account: Account, *, letters: dict[str, str] | None = None) -> Br
         scale=scale,
         then=Bank(scale.at(then.p50), (scale.at(then.p05), scale.at(then.p95)), then),
         now=Bank(scale.at(now.p50), (scale.at(now.p05), scale.at(now.p95)), now),
-        lost_l_per_100km=account.loss.lost_l_per_100km,
+        headline=headline(account.loss, factor=GAL_PER_100MI),
         steps=tuple(
             _step(entry, start, scale=scale, letter=names.get(entry.cause, ""))
             for entry, (start, _) in zip(entries, pairwise(starts), strict=True)

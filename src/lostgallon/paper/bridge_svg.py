@@ -4,7 +4,8 @@ from html import escape
 
 from lostgallon.paper.bridge import Bank, Bridge, Step
 from lostgallon.paper.bridge_text import lost_words
-from lostgallon.paper.figures import GAL_PER_100MI, HEADLINE, figure, mpg_figure
+from lostgallon.paper.figures import GAL_PER_100MI, figure, mpg_figure
+from lostgallon.paper.headline import expected_figure
 from lostgallon.paper.scale import Tick
 from lostgallon.paper.svg import Frame, kind_id, span, tag, text
 from lostgallon.paper.words import Words
@@ -47,9 +48,7 @@ def bridge_svg(bridge: Bridge, words: Words, *, frame: Frame) -> str:
 
 def picture_says(bridge: Bridge, words: Words) -> str:
     """The picture in a sentence, for those who do not see it."""
-    then, now = (
-        figure(bank.l_per_100km, factor=GAL_PER_100MI, smallest=HEADLINE).middle for bank in (bridge.then, bridge.now)
-    )
+    then, now = bridge.headline.then, bridge.headline.now
     rest = figure(bridge.open.l_per_100km, factor=GAL_PER_100MI).middle
     letters = [step.letter for step in bridge.steps if step.letter]
     if not letters:
@@ -72,7 +71,7 @@ def _bracket(bridge: Bridge, words: Words, frame: Frame) -> list[str]:
 
 
 def _planks(bridge: Bridge, frame: Frame) -> list[str]:
-    marks = [mark for step in bridge.steps for mark in _plank(step, frame, bridge.now.at)]
+    marks = [mark for step in bridge.steps for mark in _plank(step, frame, bridge)]
     foot = bridge.fault_foot
     if foot and foot[1] > foot[0]:
         bottom = _TOP + frame.deck_px + 2.0
@@ -80,7 +79,7 @@ def _planks(bridge: Bridge, frame: Frame) -> list[str]:
     return marks
 
 
-def _plank(step: Step, frame: Frame, now_at: float) -> list[str]:
+def _plank(step: Step, frame: Frame, bridge: Bridge) -> list[str]:
     if step.middle == step.start:
         return []
     deck = {"y": _TOP, "height": frame.deck_px}
@@ -102,15 +101,15 @@ def _plank(step: Step, frame: Frame, now_at: float) -> list[str]:
         ),
         frame.upright(step.middle, _TOP - 2.0, _TOP + frame.deck_px + _BELOW_DECK, class_="pier"),
     ]
-    letter = _letter(step, frame, now_at)
+    letter = _letter(step, frame, bridge)
     return [*marks, letter] if letter else marks
 
 
-def _letter(step: Step, frame: Frame, now_at: float) -> str:
+def _letter(step: Step, frame: Frame, bridge: Bridge) -> str:
     width = abs(step.middle - step.start)
-    if max(step.start, step.middle) > now_at + 0.001:
-        return ""
     middle = (step.start + step.middle) / 2.0
+    if not bridge.then.at < middle < bridge.now.at:
+        return ""
     if frame.width_px is not None:
         shown = "bold" if width * frame.width_px >= _LETTER_PX else ""
     else:
@@ -144,14 +143,17 @@ def _banks(bridge: Bridge, words: Words, frame: Frame, *, rule_top: float) -> li
     if bridge.spans and bridge.deck_end > bridge.now.at:
         edges = (_TOP + 1.0, _TOP + frame.deck_px - 1.0)
         marks += [frame.level(y, left=bridge.now.at, right=bridge.deck_end, class_="open-on") for y in edges]
-    named = {id(bridge.then): words("then"), id(bridge.now): words("now")}
+    texts = {
+        id(bridge.then): (bridge.headline.then, words("then")),
+        id(bridge.now): (bridge.headline.now, words("now")),
+    }
     for bank, middle, width in ((left, left.at / 2.0, left.at), (right, (right.at + 1.0) / 2.0, 1.0 - right.at)):
-        marks += _bank_words(bank, named[id(bank)], frame, middle=middle, width=width)
+        marks += _bank_words(bank, texts[id(bank)], frame, middle=middle, width=width)
     return marks
 
 
-def _bank_words(bank: Bank, name: str, frame: Frame, *, middle: float, width: float) -> list[str]:
-    number = figure(bank.l_per_100km, factor=GAL_PER_100MI, smallest=HEADLINE).middle
+def _bank_words(bank: Bank, texts: tuple[str, str], frame: Frame, *, middle: float, width: float) -> list[str]:
+    number, name = texts
     mpg = f"{mpg_figure(bank.l_per_100km).middle} mpg "
     room = frame.width_px is None or width * frame.width_px > 8.0 * len(mpg + name)
     above = (span(mpg, "wide") if room else "") + escape(name)
@@ -190,7 +192,7 @@ def _expected(bridge: Bridge, words: Words, frame: Frame, *, rule_bottom: float)
     expected = bridge.expected
     if expected is None:
         return []
-    size = figure(expected.l_per_100km, factor=GAL_PER_100MI, smallest=HEADLINE)
+    size = expected_figure(expected.l_per_100km, factor=GAL_PER_100MI)
     left = expected.soft[0] > 0.5
     label = span(words("expected"), "bold") + span(
         words("expected_figure", middle=size.middle, low=size.low, high=size.high), "wide"

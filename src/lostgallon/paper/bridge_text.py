@@ -2,8 +2,8 @@
 
 import textwrap
 
-from lostgallon.paper.bridge import Bank, Bridge, Step
-from lostgallon.paper.figures import GAL_PER_100MI, HEADLINE, figure, rounded, rounding_step
+from lostgallon.paper.bridge import Bridge, Step
+from lostgallon.paper.figures import GAL_PER_100MI, figure
 from lostgallon.paper.look import kind_looks
 from lostgallon.paper.scale import Tick
 from lostgallon.paper.terminal import Line
@@ -45,14 +45,9 @@ def _bracket(bridge: Bridge, words: Words, width: int) -> list[Line]:
 
 def lost_words(bridge: Bridge, words: Words) -> tuple[str, str]:
     """The loss as the bracket says it, and its interval; that is empty where the record has none."""
-    exact = bridge.lost_l_per_100km
-    if exact is not None:
-        size = figure(exact, factor=GAL_PER_100MI, smallest=HEADLINE)
-        return words("lost", lost=size.middle), words("likely_after", low=size.low, high=size.high)
-    then, now = bridge.then.l_per_100km, bridge.now.l_per_100km
-    middle = (now.p50 - then.p50) * GAL_PER_100MI
-    step = rounding_step((now.p95 - now.p05) * GAL_PER_100MI, middle, smallest=HEADLINE)
-    return words("lost", lost=rounded(middle, step)), ""
+    said = bridge.headline
+    interval = words("likely_after", low=said.lost_low, high=said.lost_high) if said.has_interval else ""
+    return words("lost", lost=said.lost), interval
 
 
 def _letters(bridge: Bridge, words: Words, width: int) -> Line:
@@ -63,7 +58,7 @@ def _letters(bridge: Bridge, words: Words, width: int) -> Line:
     line.put(last + max(1, (width - last - len(words(right_word))) // 2), words(right_word))
     for step in bridge.steps if bridge.spans else ():
         left, right = sorted((_column(step.start, width), _column(step.middle, width)))
-        if left < right <= last:
+        if first <= left < right <= last:
             line.put_if_free((left + right - 1) // 2, step.letter, clear=0)
     return line
 
@@ -79,9 +74,11 @@ def _deck(bridge: Bridge, width: int) -> Line:
     line.put(first, _OPEN * (last - first))
     for step in bridge.steps if bridge.spans else ():
         _plank(line, step, width)
-    left, right = sorted((bridge.then, bridge.now), key=lambda bank: bank.at)
-    line.put(1, _bank(left, first, torn_left=True))
-    line.put(last, _bank(right, width - 1 - last, torn_left=False))
+    said = [bridge.headline.then, bridge.headline.now]
+    if bridge.now.at < bridge.then.at:
+        said.reverse()
+    line.put(1, _bank(said[0], first, torn_left=True))
+    line.put(last, _bank(said[1], width - 1 - last, torn_left=False))
     if bridge.spans:
         overhang = _column(bridge.deck_end, width) - last - 1
         line.put(last + 1, _TORN * min(overhang, (width - 1 - last) // 2 - 4))
@@ -99,8 +96,8 @@ def _plank(line: Line, step: Step, width: int) -> None:
         line.put(column, mark, ink=ink)
 
 
-def _bank(bank: Bank, room: int, *, torn_left: bool) -> str:
-    number = f" {figure(bank.l_per_100km, factor=GAL_PER_100MI, smallest=HEADLINE).middle} "
+def _bank(figure_said: str, room: int, *, torn_left: bool) -> str:
+    number = f" {figure_said} "
     ground = f"{number:━^{max(room - 3, len(number))}}"
     text = f"{_TORN * 2}{ground}┫" if torn_left else f"┣{ground}{_TORN * 2}"
     return text[-room:] if torn_left else text[:room]

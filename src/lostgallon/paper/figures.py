@@ -15,9 +15,6 @@ GAL = 1.0 / L_PER_US_GALLON
 MI = 1.0 / KM_PER_MILE
 """Times kilometers gives miles."""
 
-HEADLINE = 0.1
-"""Then, now, the loss and what is expected are said to a tenth: gal per 100 mi or L per 100 km."""
-
 _STEPS_PER_INTERVAL = 3.0
 _MINUS = "−"
 

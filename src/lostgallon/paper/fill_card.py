@@ -3,7 +3,8 @@
 from pathlib import Path
 from typing import Any
 
-from lostgallon.paper.figures import GAL_PER_100MI, HEADLINE, figure, mpg_figure
+from lostgallon.paper.figures import GAL_PER_100MI, mpg_figure
+from lostgallon.paper.headline import expected_figure
 from lostgallon.paper.typeset import MARGIN_PT, PAPERS, Page, pdf_of, write_pdf
 from lostgallon.paper.words import Words, words_in
 from lostgallon.shop.account import Account
@@ -76,7 +77,7 @@ def _expect(account: Account, words: Words) -> str:
     expected = account.proof.expected_l_per_100km
     if expected is None:
         return ""
-    size, mpg = figure(expected, factor=GAL_PER_100MI, smallest=HEADLINE), mpg_figure(expected)
+    size, mpg = expected_figure(expected, factor=GAL_PER_100MI), mpg_figure(expected)
     return words(
         "fill_card.expect",
         low=size.low,

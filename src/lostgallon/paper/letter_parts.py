@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from lostgallon.paper.figures import GAL_PER_100MI, HEADLINE, MI, figure, mpg_figure, plain, typed
+from lostgallon.paper.figures import GAL_PER_100MI, MI, mpg_figure, plain, typed
+from lostgallon.paper.headline import expected_figure
 from lostgallon.paper.row_words import (
     RESULT_WORDS,
     after_care_words,
@@ -69,13 +70,23 @@ def about(account: Account, case: Case, hand_back: HandBack, words: Words) -> st
 
 def sections(account: Account, case: Case, hand_back: HandBack, words: Words) -> tuple[Section, ...]:
     """The four parts of the letter, complete."""
-    found = tuple(_found(row, words) for row in account.findings if row.result not in SILENT_RESULTS)
+    looked = [row for row in account.findings if row.result not in SILENT_RESULTS]
+    found = tuple(_found(row, words) for row in sorted(looked, key=_weight))
     return (
         Section(words("letter.found"), found or (Item("", words("letter.found_nothing")),)),
         _done(account, case, hand_back, words),
         _left(account, hand_back, words),
         _expect(account, case, words),
     )
+
+
+def _weight(row: FindingRow) -> int:
+    """Outside its limit, then measured, then seen, then in order."""
+    if row.outside_by:
+        return 0
+    if row.value or row.readings:
+        return 1
+    return 2 if row.result == "found" else 3
 
 
 def _found(row: FindingRow, words: Words) -> Item:
@@ -131,10 +142,8 @@ def _name(row: Correction, words: Words) -> str:
 
 
 def _offered(row: Correction, currency: str, words: Words, *, prices: bool) -> Item:
-    said = [ended(typed(row.because))]
-    if prices:
-        said.append(f"{price_words(row, currency, words).capitalize()}.")
-    said.append(saving_words(row, currency, words, prices=prices))
+    said = [ended(price_words(row, currency, words))] if prices else []
+    said += [saving_words(row, currency, words, prices=prices), ended(typed(row.because))]
     return Item(f"{_name(row, words)}:", " ".join(part for part in said if part))
 
 
@@ -150,7 +159,7 @@ def _left(account: Account, hand_back: HandBack, words: Words) -> Section:
     items += [
         Item(
             f"{_name(row, words)}:",
-            " ".join(part for part in (ended(typed(row.because)), _when(row.trigger, words)) if part),
+            " ".join(part for part in (_when(row.trigger, words), ended(typed(row.because))) if part),
         )
         for row in waiting
     ]
@@ -180,7 +189,7 @@ def _expect(account: Account, case: Case, words: Words) -> Section:
     items = [] if account.proof.rule else [Item("", words("letter.first_tank"))]
     expected = account.proof.expected_l_per_100km
     if expected is not None:
-        size, mpg = figure(expected, factor=GAL_PER_100MI, smallest=HEADLINE), mpg_figure(expected)
+        size, mpg = expected_figure(expected, factor=GAL_PER_100MI), mpg_figure(expected)
         items.append(
             Item(
                 words("letter.next", low=size.low, high=size.high, mpg_low=mpg.low, mpg_high=mpg.high),
@@ -224,5 +233,5 @@ def stop_said(account: Account, words: Words) -> tuple[str, ...]:
     return (
         words("letter.stop_caution", what=stop_what(stop, words)),
         *(ended(reason) for reason in stop.because),
-        stop_cleared(stop, words),
+        stop_cleared(account, words),
     )

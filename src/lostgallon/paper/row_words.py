@@ -1,6 +1,7 @@
 """One row of an account in words: a finding, a correction, a proof, what comes after. Terminal and paper share them."""
 
-from lostgallon.paper.figures import GAL, GAL_PER_100MI, HEADLINE, MI, figure, plain, typed, whole
+from lostgallon.paper.figures import GAL, GAL_PER_100MI, MI, figure, plain, typed, whole
+from lostgallon.paper.headline import expected_figure
 from lostgallon.paper.sayings import duration, ended, money
 from lostgallon.paper.words import Words
 from lostgallon.shop.account import Account, AfterCare, Correction, FindingRow
@@ -77,7 +78,7 @@ def proof_words(account: Account, words: Words) -> str:
     expected = account.proof.expected_l_per_100km
     if expected is None:
         return ""
-    size, liters = figure(expected, factor=GAL_PER_100MI, smallest=HEADLINE), figure(expected, smallest=HEADLINE)
+    size, liters = expected_figure(expected, factor=GAL_PER_100MI), expected_figure(expected)
     return words(
         "proof.expected", middle=size.middle, low=size.low, high=size.high, l_low=liters.low, l_high=liters.high
     )

@@ -6,7 +6,8 @@ from typing import Literal
 
 from lostgallon.paper.bridge import in_order
 from lostgallon.paper.bridge_text import chance_pct
-from lostgallon.paper.figures import GAL, GAL_PER_100MI, HEADLINE, MI, figure, mpg_figure, plain, rounded
+from lostgallon.paper.figures import GAL, GAL_PER_100MI, MI, figure, mpg_figure, plain, rounded
+from lostgallon.paper.headline import headline
 from lostgallon.paper.words import Words
 from lostgallon.shop.account import Account, Entry, Loss, Stop
 from lostgallon.shop.spread import Spread
@@ -87,11 +88,13 @@ def stop_what(stop: Stop, words: Words) -> str:
     return words.named("stop_kind", stop.id, otherwise=stop.what)
 
 
-def stop_cleared(stop: Stop, words: Words) -> str:
-    """Which look clears a stop; only the repair where there is none."""
-    if not stop.cleared_by:
-        return words("stop.cleared_by_repair")
-    return words("stop.cleared", check=words.named("check_name", stop.cleared_by))
+def stop_cleared(account: Account, words: Words) -> str:
+    """Which look clears the stop, by the name the account has for it; only the repair where no look does."""
+    wanted = account.stop.cleared_by if account.stop else ""
+    names = {row.check: row.name for row in account.findings} | {row.check: row.name for row in account.checks}
+    if wanted in names or f"check_name.{wanted}" in words.table:
+        return words("stop.cleared", check=words.named("check_name", wanted, otherwise=names.get(wanted, "")))
+    return words("stop.cleared", check=wanted) if " " not in wanted and wanted else words("stop.cleared_by_repair")
 
 
 def _circumstances(account: Account, shares: Shares, words: Words) -> str:
@@ -99,7 +102,8 @@ def _circumstances(account: Account, shares: Shares, words: Words) -> str:
     if not rows or shares.circumstances < 0.05:
         return words("sentence.circumstances_none")
     names = tuple(short_name(row, words) for row in rows[:2])
-    return words("sentence.circumstances", share=share_words(shares.circumstances, words), causes=words.listed(names))
+    share = share_words(shares.circumstances, words)
+    return sentence_case(words("sentence.circumstances", share=share, causes=words.listed(names)))
 
 
 def _faults(account: Account, shares: Shares, words: Words) -> str:
@@ -117,7 +121,7 @@ def _faults(account: Account, shares: Shares, words: Words) -> str:
 def _open(shares: Shares, words: Words) -> str:
     if shares.open < 0.05:
         return words("sentence.open_none")
-    return words("sentence.open", share=share_words(shares.open, words))
+    return sentence_case(words("sentence.open", share=share_words(shares.open, words)))
 
 
 def short_name(entry: Entry, words: Words) -> str:
@@ -144,14 +148,14 @@ def _scatter(probability: float, words: Words) -> str:
 
 def figures_values(loss: Loss) -> dict[str, str]:
     """Then and now in gallons, miles per gallon and liters, by the names that sentences have for them."""
-    then, now = loss.then_l_per_100km, loss.now_l_per_100km
+    gallons = headline(loss, factor=GAL_PER_100MI)
     return {
-        "then": figure(then, factor=GAL_PER_100MI, smallest=HEADLINE).middle,
-        "then_mpg": mpg_figure(then).middle,
-        "then_l": figure(then, smallest=HEADLINE).middle,
-        "now": figure(now, factor=GAL_PER_100MI, smallest=HEADLINE).middle,
-        "now_mpg": mpg_figure(now).middle,
-        "now_l": figure(now, smallest=HEADLINE).middle,
+        "then": gallons.then,
+        "then_mpg": mpg_figure(loss.then_l_per_100km).middle,
+        "then_l": figure(loss.then_l_per_100km, smallest=0.1).middle,
+        "now": gallons.now,
+        "now_mpg": mpg_figure(loss.now_l_per_100km).middle,
+        "now_l": figure(loss.now_l_per_100km, smallest=0.1).middle,
     }
 
 

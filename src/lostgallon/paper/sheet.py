@@ -116,7 +116,7 @@ def _stop(account: Account, words: Words) -> list[str]:
         words("sheet.stop"),
         f"{sentence_case(stop_what(stop, words))}.",
         *stop.because,
-        stop_cleared(stop, words),
+        stop_cleared(account, words),
     ]
 
 
@@ -141,7 +141,7 @@ def _planned(step: PlanStep, correction: Correction | None, words: Words) -> Wor
         clock=words.clock(start) if start else "",
         minutes=minutes,
         what=sentence_case(what),
-        says=step.says,
+        says="" if correction and correction.steps else step.says,
         cautions=tuple(words.caution(text) for text in dict.fromkeys((*step.cautions, *own))),
         steps=correction.steps if correction else (),
         fill_in=correction.fill_in if correction else (),
