@@ -1,16 +1,17 @@
 """The account on blind visits: `python -m tests.hard.account [--visits 500] [--draws 2048] [--processes 2] [--json]`.
 
-Prints the tables of docs/causes.md. The generator (blind_visits.py) and its seed were frozen before any tuning.
+Prints the tables of docs/account.md. The generator (blind_visits.py) and its seed were frozen before any tuning.
 """
 
 import argparse
 import json
+import pickle
 import sys
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field, replace
-from functools import cache
 from itertools import pairwise
 from multiprocessing import get_context
+from pathlib import Path
 
 import numpy as np
 
@@ -45,9 +46,20 @@ class Told:
     corrected: list = field(default_factory=list)
 
 
-@cache
-def _owners(winter):
-    return blind.owners(season_now=(-15.0, 6.0)) if winter else blind.owners()
+MADE = {}
+
+
+def _owners(winter, keep=None):
+    """Owners of the study, made once; `keep` is a folder that holds them between runs."""
+    if winter not in MADE:
+        path = keep / f"owners_{'winter' if winter else 'all'}.pickle" if keep else None
+        if path is not None and path.exists():
+            MADE[winter] = pickle.loads(path.read_bytes())  # noqa: S301 - written by this program, on this machine
+        else:
+            MADE[winter] = blind.owners(season_now=(-15.0, 6.0)) if winter else blind.owners()
+        if path is not None and not path.exists():
+            path.write_bytes(pickle.dumps(MADE[winter]))
+    return MADE[winter]
 
 
 def one_visit(job):
@@ -251,12 +263,14 @@ def main(arguments=None):
     parser.add_argument("--draws", type=int, default=2048)
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--strategies", default="value,factory,cheapest,ceiling")
+    parser.add_argument("--keep", type=Path, help="folder that keeps the made owners between runs")
     parser.add_argument("--json", action="store_true")
     asked = parser.parse_args(arguments)
     strategies = tuple(asked.strategies.split(","))
     jobs = [(number, asked.draws, False, strategies) for number in range(asked.visits)]
     jobs += [(10_000 + number, asked.draws, True, ("value", "factory")) for number in range(asked.winter)]
-    _owners(False), _owners(True)  # before the workers start, so that they share them
+    for winter in (False, True):
+        _owners(winter, asked.keep)  # before the workers start, so that they share them
     with ProcessPoolExecutor(asked.processes, mp_context=get_context("fork")) as pool:
         results = list(pool.map(one_visit, jobs, chunksize=5))
     out = {"visits": tables(results[: asked.visits])}

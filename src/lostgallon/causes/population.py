@@ -1,7 +1,7 @@
 """A population of stories about one vehicle, moved by Gibbs steps: which causes, since when, how severe.
 
 Everything is vectorized over draws; the loop runs over columns. Arrays are (columns, draws) so that one column is
-contiguous. Method and its checks: docs/causes.md.
+contiguous. Method and its checks: docs/account.md.
 """
 
 from collections.abc import Mapping, Sequence

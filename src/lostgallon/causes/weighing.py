@@ -35,6 +35,8 @@ from lostgallon.shop.visit import Case
 ENOUGH, FEW = 0.25, 0.05
 """Effective shares: below the first the stories move before the next finding, below the second they move longer."""
 SETTLING_SWEEPS, LAST_SWEEPS = 2, 4
+LEARNING_DRAWS = 4096
+"""Findings are taken in by this many stories at most; more are copied from them before the last sweeps."""
 
 
 @dataclass(frozen=True)
@@ -119,8 +121,10 @@ def weigh(  # noqa: PLR0913 - one visit has this many sources of evidence
     """
     evidence = evidence_of(case, catalogue, drive=drive)
     model, columns = model_of(case, effects, catalogue, verdict=verdict, evidence=evidence)
-    stories = begun(model, draws=draws, rng=rng)
+    stories = begun(model, draws=min(draws, LEARNING_DRAWS), rng=rng)
     stories = learned(stories, evidence.pieces, model=model, columns=columns, catalogue=catalogue, rng=rng)
+    if draws > stories.draws:
+        stories = stories.taken(np.arange(draws, dtype=np.intp) % stories.draws)
     factors = compiled(evidence.pieces, columns, catalogue)
     chances, stories = _settled(stories, model, factors, LAST_SWEEPS, rng)
     inside = Inside(model, columns, evidence, factors, stories)

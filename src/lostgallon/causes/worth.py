@@ -1,6 +1,6 @@
 """What each check is worth now: what it lets us act on and what it explains, kept apart, and whether it fits.
 
-Myopic value of information (docs/causes.md; Heckerman, Breese, Rommelse, 1995, CACM 38(3)).
+Myopic value of information (docs/account.md; Heckerman, Breese, Rommelse, 1995, CACM 38(3)).
 """
 
 from collections.abc import Callable, Sequence
