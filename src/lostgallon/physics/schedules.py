@@ -6,10 +6,12 @@ everything mechanical is computed at every second. Standing seconds of a block a
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from importlib import resources
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lostgallon.shop.spread import Floats
 from lostgallon.shop.trouble import BadInput, one_of, suggestion
@@ -38,6 +40,21 @@ class Block:
     distance_m: float
 
 
+class Steps(NamedTuple):
+    """A trace in flat arrays: per moving second, shape (seconds,), and per block, shape (blocks,).
+
+    `first` has shape (blocks + 1,): where each block's seconds begin.
+    """
+
+    speed_m_s: Floats
+    acceleration_m_s2: Floats
+    fast: Floats
+    first: NDArray[np.int64]
+    standing_s: Floats
+    length_s: Floats
+    mean_m_s: Floats
+
+
 @dataclass(frozen=True)
 class Trace:
     """A named trace as blocks."""
@@ -54,6 +71,20 @@ class Trace:
     def length_s(self) -> float:
         """Duration. [s]"""
         return float(sum(block.length_s for block in self.blocks))
+
+    @cached_property
+    def steps(self) -> Steps:
+        """The same in flat arrays, for the compiled loop."""
+        blocks = self.blocks
+        return Steps(
+            speed_m_s=np.concatenate([block.speed_m_s[:, 0] for block in blocks]),
+            acceleration_m_s2=np.concatenate([block.acceleration_m_s2[:, 0] for block in blocks]),
+            fast=np.concatenate([block.fast[:, 0] for block in blocks]),
+            first=np.cumsum([0, *(block.speed_m_s.size for block in blocks)], dtype=np.int64),
+            standing_s=np.array([block.standing_s for block in blocks]),
+            length_s=np.array([block.length_s for block in blocks]),
+            mean_m_s=np.array([block.distance_m / block.length_s for block in blocks]),
+        )
 
 
 def trace_from_speeds(

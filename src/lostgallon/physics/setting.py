@@ -98,16 +98,13 @@ def _road(at: _Setting) -> dict[str, Floats]:
         placard_pa=placard_pa,
         exponent=at.of("inflation_exponent"),
     )
+    tires = pressure * (1.0 + amount("rolling_resistance")) * (1.0 + amount("road_state"))
     pressure_pa = pressure_at_elevation_pa(at.surroundings.elevation_m + amount("elevation_m"))
     air = density_kg_m3(pressure_pa=pressure_pa, temperature_c=at.surroundings.ambient_c)
     half_area = 0.5 * air * (_drag_area_m2(at) + amount("drag_area_m2"))
     ahead, around = amount("headwind_m_s"), amount("wind_m_s")
     return {
-        "tire_n": weight_n
-        * coefficient
-        * pressure
-        * (1.0 + amount("rolling_resistance"))
-        * (1.0 + amount("road_state")),
+        "tire_n": weight_n * coefficient * (tires * at.of("tire_share") + 1.0 - at.of("tire_share")),
         "tire_per_k": at.of("tire_temperature"),
         # Wind from all sides in turn adds half its square to the mean square of the air speed.
         "steady_n": amount("drag_force_n")
@@ -141,7 +138,11 @@ def _gears(at: _Setting) -> dict[str, Floats]:
     top = np.exp(log) / M_S_PER_MPH
     slip_open = at.of("converter_slip_open") * has_converter(vehicle)
     slip = at.amount("converter_slip") * has_converter(vehicle)
-    gain = 1.0 / (at.of("driveline_efficiency") * (1.0 - at.amount("driveline")))
+    lug_factor = value_of("lug_cvt") if vehicle.transmission == "cvt" else 1.0
+    lug_factor = lug_factor if has_converter(vehicle) else value_of("lug_no_converter")
+    belt = value_of("cvt_efficiency") if vehicle.transmission == "cvt" else 1.0
+    boost = value_of("turbo_shift") if vehicle.induction == "turbo" else 1.0
+    gain = 1.0 / (at.of("driveline_efficiency") * belt * (1.0 - at.amount("driveline")))
     displacement_m3 = vehicle.displacement_l * 1e-3
     return {
         "gain_open": gain / (1.0 - np.maximum(slip_open, slip)),
@@ -150,8 +151,8 @@ def _gears(at: _Setting) -> dict[str, Floats]:
         "idle_rpm": at.of("idle_speed"),
         "top_rpm_s_m": top / (1.0 - slip),
         "low_rpm_s_m": 0.75 * ratio_spread_of(vehicle) * top,
-        "lug_rpm": at.of("lug_speed"),
-        "shift_rpm_per_w": 120.0 / (at.of("shift_pressure") * 1e3 * displacement_m3),
+        "lug_rpm": at.of("lug_speed") * lug_factor,
+        "shift_rpm_per_w": 120.0 / (at.of("shift_pressure") * boost * 1e3 * displacement_m3),
     }
 
 
@@ -165,6 +166,7 @@ def _engine(at: _Setting) -> dict[str, Floats]:
     efficiency = at.of("indicated_efficiency") * (1.0 - amount("efficiency"))
     efficiency = efficiency * (value_of("turbo_efficiency") if turbo else 1.0)
     efficiency = efficiency * (value_of("older_efficiency") if older else 1.0)
+    friction = friction * value_of("friction_per_doubling") ** np.log2(vehicle.displacement_l / 2.5)
     per_rpm = friction * vehicle.displacement_l * 1e-3 / 120.0
     return {
         "friction_a_w_per_rpm": per_rpm * at.of("friction_a"),

@@ -1,0 +1,83 @@
+"""The time loop of trip.py once more, step by step and lane by lane, in the form that a compiler takes.
+
+Same equations in the same order, so that both give the same digits and no result tells which of the two ran. Plain
+Python with no compiler in sight; compiled.py makes machine code of it.
+"""
+
+import numpy as np
+
+from lostgallon.physics.tires import RUNNING_REFERENCE_C
+from lostgallon.physics.trip import OVERRUN_M_S, OVERRUN_W
+from lostgallon.physics.warm_up import DRIVELINE_WARM_C, RATING_C
+
+WIDTH = 64  # lanes side by side: enough to fill vector registers, few enough to stay in the first cache
+ROAD, SPIN, FRICTION, RICH, IDLE, STANDING, NEED, WAY = range(8)  # rows of the scratch
+
+
+def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untyped-def]  # noqa: ANN001
+    """Drive a leg for the lanes from span[0] up to span[1], changing `now` and `done` in place.
+
+    Args:
+        lanes: A named tuple with the fields of Lanes, each of shape (lanes,).
+        steps: Steps of the trace.
+        scale: Share of each block that each lane drives, shape (lanes,).
+        now: Engine, driveline, tire temperature and engine drift, shape (4, lanes). [degC, K]
+        done: Fuel and distance so far, shape (2, lanes). [J, m]
+        span: First lane and the one after the last.
+
+    Source: the equations of trip.py and warm_up.py.
+    """
+    at = np.empty((8, WIDTH))
+    for start in range(span[0], span[1], WIDTH):
+        count = min(WIDTH, span[1] - start)
+        for block in range(steps.standing_s.size):
+            for i in range(count):
+                k = start + i
+                cold = max(RATING_C - now[0, k] - 0.5 * now[3, k], 0.0) / 100.0
+                known = max((RATING_C - lanes.ambient_c[k]) / 100.0 - cold, 0.0)
+                believed = cold + lanes.cold_reading[k] * known
+                stiff = max(DRIVELINE_WARM_C - now[1, k], 0.0) / 100.0
+                warmth = 1.0 - lanes.tire_per_k[k] * (now[2, k] - RUNNING_REFERENCE_C)
+                at[ROAD, i] = lanes.tire_n[k] * warmth + lanes.steady_n[k]
+                at[SPIN, i] = lanes.spin_n[k] * stiff * (lanes.cold_linear[k] + lanes.cold_cubic[k] * stiff * stiff)
+                at[FRICTION, i] = 1.0 + cold * (lanes.cold_linear[k] + lanes.cold_cubic[k] * cold * cold)
+                at[RICH, i] = 1.0 + lanes.enrichment[k] * believed * believed
+                rpm = lanes.idle_rpm[k] * (1.0 + 0.55 * believed * believed)
+                friction = rpm * (lanes.friction_a_w_per_rpm[k] + lanes.friction_b_w_per_rpm2[k] * rpm)
+                at[STANDING, i] = lanes.load_w[k] + lanes.idle_load_w[k] + friction * at[FRICTION, i]
+                at[IDLE, i], at[NEED, i], at[WAY, i] = rpm, 0.0, 0.0
+            for step in range(steps.first[block], steps.first[block + 1]):
+                slow, change, fast = steps.speed_m_s[step], steps.acceleration_m_s2[step], steps.fast[step]
+                for i in range(count):
+                    k = start + i
+                    speed = slow + lanes.speed_added_m_s[k] * fast
+                    wheel = speed * (at[ROAD, i] + speed * (lanes.linear_n_s_m[k] + lanes.square_n_s2_m2[k] * speed))
+                    wheel += lanes.inertia_kg[k] * (change * speed)
+                    pull = max(wheel + at[SPIN, i] * speed, 0.0)
+                    engine = pull * (lanes.gain_open[k] if speed < lanes.lock_speed_m_s[k] else lanes.gain_locked[k])
+                    rpm = min(lanes.lug_rpm[k], lanes.low_rpm_s_m[k] * speed)
+                    rpm = max(rpm, lanes.top_rpm_s_m[k] * speed, lanes.shift_rpm_per_w[k] * engine, at[IDLE, i])
+                    friction = rpm * (lanes.friction_a_w_per_rpm[k] + lanes.friction_b_w_per_rpm2[k] * rpm)
+                    kept = 1.0 - lanes.overrun_cut[k] if (wheel < OVERRUN_W) & (speed > OVERRUN_M_S) else 1.0
+                    at[NEED, i] += (engine + lanes.load_w[k] + friction * at[FRICTION, i]) * kept
+                    at[WAY, i] += speed
+            length, mean = steps.length_s[block], steps.mean_m_s[block]
+            for i in range(count):
+                k = start + i
+                fuel = (at[NEED, i] + at[STANDING, i] * steps.standing_s[block]) * (at[RICH, i] * lanes.fuel_per_w[k])
+                rise, heat, driven = (
+                    now[0, k] - lanes.ambient_c[k],
+                    lanes.heat_share[k] * (fuel / length),
+                    scale[k] * length,
+                )
+                loss = lanes.loss_w_per_k[k] + lanes.loss_per_speed[k] * mean
+                decay = driven * loss / lanes.heat_capacity_j_per_k[k]
+                warmer = now[0, k] + (heat / loss - rise) * decay / (1.0 + 0.5 * decay)
+                warmer = min(warmer, lanes.plateau_c[k])
+                now[3, k], now[0, k] = warmer - now[0, k], warmer
+                turns, end = driven / lanes.driveline_s[k], lanes.ambient_c[k] + 0.70 * rise + 0.5 * mean
+                now[1, k] += (end - now[1, k]) * turns / (1.0 + 0.5 * turns)
+                turns, end = driven / lanes.tire_s[k], lanes.ambient_c[k] + lanes.tire_rise_k_s_m[k] * mean
+                now[2, k] += (end - now[2, k]) * turns / (1.0 + 0.5 * turns)
+                done[0, k] += fuel * scale[k]
+                done[1, k] += at[WAY, i] * scale[k]

@@ -1,0 +1,199 @@
+"""The physics against published measurements, each with its source; the fleet stands at the table's central values.
+
+Where a source gives one figure for many vehicles it is compared with the fleet's median.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from tests.physics.cast import FLEET
+
+from lostgallon.physics.coefficients import value_of
+from lostgallon.physics.laboratory import TEST_CELL, city_bags_of, city_phases, l_per_100km, weighted_city
+from lostgallon.physics.multipliers import blend_energy
+from lostgallon.physics.schedules import schedule, standing, steady
+from lostgallon.physics.setting import Surroundings, lanes_for
+from lostgallon.physics.tires import rolling_factor
+from lostgallon.physics.trip import Leg, drive
+from lostgallon.physics.vehicle import GASOLINE_J_PER_L, central_member
+from lostgallon.physics.warm_up import cold_soaked, warm
+from lostgallon.shop.units import L_PER_US_GALLON, PA_PER_PSI
+from lostgallon.shop.visit import Period
+
+MPH = 0.44704
+COMPACT, TURBO, PICKUP = "1.3 t compact, 1.8 L", "1.55 t sedan, 2.0 L turbo", "2.3 t pickup, 5.3 L"
+
+
+def fuel(vehicle, trace, ambient_c=24.0, *, cold=False, miles=None, **amounts):
+    """L/100 km of one vehicle, from warm or from a full soak, over a trace or a part of it that is `miles` long."""
+    lanes = lanes_for(central_member(vehicle), Surroundings(ambient_c), amounts)
+    mean = trace.distance_m / trace.length_s
+    start = cold_soaked(lanes) if cold else warm(lanes, speed_m_s=mean)
+    scale = None if miles is None else np.array([miles * 1609.344 / trace.distance_m])
+    return float(l_per_100km(drive(lanes, [Leg(trace, scale)], start, starting=cold), lanes)[0])
+
+
+def fleet(ask):
+    return {name: ask(vehicle) for name, vehicle in FLEET.items()}
+
+
+def median(asked):
+    return float(np.median(list(asked.values())))
+
+
+def test_a_cold_city_trip_loses_an_eighth_to_a_sixth():
+    # US DOE Fact 818 (2014): 12 % fewer mpg at 20 degF than at 77 degF; the consumer page later says about 15 %.
+    # +/- 3 points ours, around the later figure; against the earlier one the model is 1 to 3 points strong.
+    city = schedule("city")
+    kept = fleet(lambda one: fuel(one, city, 25.0, cold=True) / fuel(one, city, -6.67, cold=True))
+    assert 0.82 <= median(kept) <= 0.88
+
+
+def test_trips_of_three_and_a_half_miles_lose_a_fifth():
+    # US DOE Fact 818 (2014): 22 % fewer mpg on trips of 3 to 4 miles; +/- 5 points ours.
+    city = schedule("city")
+    kept = fleet(lambda one: fuel(one, city, 25.0, cold=True, miles=3.5) / fuel(one, city, -6.67, cold=True, miles=3.5))
+    assert 0.73 <= median(kept) <= 0.83
+
+
+@pytest.mark.parametrize(("ambient_c", "low", "high"), [(24.0, 1.13, 1.27), (-6.7, 1.40, 1.80)])
+def test_the_first_miles_from_cold_against_from_hot(ambient_c, low, high):
+    # Taylor and Stewart, SAE 2001-01-0221: +20 % at 24 degC (7 points ours), +40 to +80 % at -6.7 degC, over 3.59 mi.
+    first, _ = city_phases()
+    more = fleet(lambda one: fuel(one, first, ambient_c, cold=True) / fuel(one, first, ambient_c))
+    assert low <= median(more) <= high
+
+
+@pytest.mark.parametrize(("minutes", "low", "high"), [(5, 1.07, 1.14), (10, 1.12, 1.19)])
+def test_warming_up_at_a_stand_costs_fuel(minutes, low, high):
+    # Environment Canada test, quoted by Natural Resources Canada: at -18 degC 5 min cost 7 to 14 %, 10 min 12 to 19 %.
+    def more(vehicle):
+        lanes = lanes_for(central_member(vehicle), Surroundings(-18.0), {})
+        city = Leg(schedule("city"))
+        plain = drive(lanes, [city], cold_soaked(lanes)).fuel_j
+        return float((drive(lanes, [Leg(standing(60.0 * minutes)), city], cold_soaked(lanes)).fuel_j / plain)[0])
+
+    assert low <= median(fleet(more)) <= high
+
+
+@pytest.mark.parametrize(("name", "gal_per_h_l"), [(COMPACT, 0.16 / 2.0), (PICKUP, 0.39 / 4.6)])
+def test_warm_idle(name, gal_per_h_l):
+    # US DOE Fact 861 (2015), Argonne: 0.16 gal/h at 2.0 L and 0.39 at 4.6 L, no load; +/- 25 % ours. In neutral: no
+    # converter drag.
+    vehicle = FLEET[name]
+    lanes = lanes_for(central_member(vehicle), Surroundings(24.0), {})
+    lanes = replace(lanes, idle_load_w=np.zeros(1))
+    hour = drive(lanes, [Leg(standing(3600.0))], warm(lanes), starting=False)
+    liters = float((hour.fuel_j / lanes.energy_j_per_l)[0])
+    assert liters / vehicle.displacement_l == pytest.approx(gal_per_h_l * L_PER_US_GALLON, rel=0.25)
+
+
+@pytest.mark.parametrize("psi", [24.0, 30.0, 35.0])
+def test_rolling_resistance_by_pressure(psi):
+    # TRB Special Report 286 (2006), chapter 3, after Schuring (1980): +1.4 % per psi lost, 24 to 36 psi; +/- 0.5 ours.
+    low, high = (
+        rolling_factor(
+            pressure_pa=np.array([p * PA_PER_PSI]),
+            placard_pa=33.0 * PA_PER_PSI,
+            exponent=np.array([value_of("inflation_exponent")]),
+        )
+        for p in (psi, psi + 1.0)
+    )
+    assert float((low / high)[0] - 1.0) == pytest.approx(0.014, abs=0.005)
+
+
+def test_radials_at_20_psi_against_28_on_a_track():
+    # EPA-AA-SDSB-80-9 (1980): -3 % mpg on all four from 28 to 20 psi; 1 point ours. Mean of city and highway.
+    def kept(vehicle):
+        placard = vehicle.tire_placard_pa or 33.0 * PA_PER_PSI
+        short = {p: placard - p * PA_PER_PSI for p in (20.0, 28.0)}
+        ways = [
+            fuel(vehicle, schedule(name), tire_pressure_pa=short[28.0])
+            / fuel(vehicle, schedule(name), tire_pressure_pa=short[20.0])
+            for name in ("city", "highway")
+        ]
+        return float(np.mean(ways))
+
+    assert median(fleet(kept)) == pytest.approx(0.97, abs=0.01)
+
+
+@pytest.mark.parametrize("name", ["city", "highway"])
+def test_fuel_by_rolling_resistance(name):
+    # TRB Special Report 286 (2006): 10 % of rolling resistance is 1 to 2 % of fuel, city to highway.
+    more = fleet(lambda one: fuel(one, schedule(name), rolling_resistance=0.1) / fuel(one, schedule(name)))
+    assert 1.01 <= median(more) <= 1.021
+
+
+@pytest.mark.parametrize(("slow", "fast", "loss"), [(50, 60, 0.124), (60, 70, 0.140), (70, 80, 0.154)])
+def test_steady_speed(slow, fast, loss):
+    # US DOE Fact 772 (ORNL, 74 vehicles): mpg falls by 12.4, 14.0 and 15.4 % a step; 4 points ours.
+    kept = fleet(lambda one: fuel(one, steady(slow * MPH)) / fuel(one, steady(fast * MPH)))
+    assert 1.0 - median(kept) == pytest.approx(loss, abs=0.04)
+
+
+@pytest.mark.parametrize(("name", "loss"), [(COMPACT, 0.22), (PICKUP, 0.08)])
+def test_a_roof_box_costs_the_small_car_more(name, loss):
+    # Thomas et al., SAE 2014-01-1614 (ORNL): sedan -22 %, utility vehicle -8 % mpg at 60 mph; 5 points ours.
+    # 0.35 m2 is what that box needs in this model; that both vehicles then fit is the test.
+    way = steady(60.0 * MPH)
+    kept = fuel(FLEET[name], way) / fuel(FLEET[name], way, drag_area_m2=0.35)
+    assert 1.0 - kept == pytest.approx(loss, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("share", "by_energy", "measured"), [(0.10, 0.034, 0.037), (0.15, 0.051, 0.053), (0.20, 0.068, 0.077)]
+)
+def test_ethanol(share, by_energy, measured):
+    # By hand from US DOE 115 000 and 76 000 Btu/gal; dynamometer: US DOE intermediate-blends program, 1 point ours.
+    members = central_member(FLEET[COMPACT])
+    energy = float(blend_energy(members, Period(8.0, "fill-ups", 20.0, ethanol_share=share))[0])
+    assert 1.0 - energy == pytest.approx(by_energy, abs=0.0015)
+    assert 1.0 - energy == pytest.approx(measured, abs=0.01)
+
+
+def test_winter_gasoline():
+    # Natural Resources Canada: 1.5 to 3 % less energy a liter.
+    members = central_member(FLEET[COMPACT])
+    energy = float(blend_energy(members, Period(8.0, "fill-ups", 0.0, fuel_blend="winter"))[0])
+    assert 0.97 <= energy <= 0.985
+
+
+@pytest.mark.parametrize(("name", "l_per_kwh"), [(COMPACT, 0.264), (TURBO, 0.280)])
+def test_electrical_load_at_the_margin(name, l_per_kwh):
+    # WLTP correction practice: Willans slope 0.264 L/kWh, turbo 0.280, of mechanical energy; 10 %.
+    lanes = lanes_for(central_member(FLEET[name]), Surroundings(24.0), {})
+    assert float(lanes.fuel_per_w[0]) * 3.6e6 / GASOLINE_J_PER_L == pytest.approx(l_per_kwh, rel=0.10)
+
+
+def test_a_hundred_watts():
+    # The same: 100 W at an alternator of 73.8 % is about 0.060 L/100 km at 60 km/h; 10 %.
+    way = steady(60.0 / 3.6)
+    more = fleet(lambda one: fuel(one, way, mechanical_w=100.0 / 0.738) - fuel(one, way))
+    assert median(more) == pytest.approx(0.060, rel=0.10)
+
+
+def _laboratory_bags(vehicle, *, cold):
+    lanes = lanes_for(central_member(vehicle), TEST_CELL, {})
+    if not cold:
+        return city_bags_of(lanes)
+    there = lanes_for(central_member(vehicle), replace(TEST_CELL, ambient_c=-7.0), {})
+    # On rollers the road load is imposed, and raised by a tenth in the cold test (40 CFR 86.229).
+    return city_bags_of(replace(there, tire_n=1.1 * lanes.tire_n, square_n_s2_m2=1.1 * lanes.square_n_s2_m2))
+
+
+def test_the_cold_city_test_over_the_normal_one():
+    # EPA test-car list, model year 2022, 114 gasoline pairs: median mpg ratio 0.845, quartiles 0.79 to 0.88.
+    ratio = fleet(
+        lambda one: float(
+            (weighted_city(_laboratory_bags(one, cold=False)) / weighted_city(_laboratory_bags(one, cold=True)))[0]
+        )
+    )
+    assert 0.79 <= median(ratio) <= 0.88
+
+
+@pytest.mark.parametrize(("cold", "low", "high"), [(False, 0.845, 0.89), (True, 0.68, 0.76)])
+def test_the_first_phase_over_the_third(cold, low, high):
+    # The same list: mpg of phase 1 over phase 3, quartiles at 75 and at 20 degF.
+    bags = fleet(lambda one: _laboratory_bags(one, cold=cold))
+    assert low <= median({name: float((bag[2] / bag[0])[0]) for name, bag in bags.items()}) <= high
