@@ -88,7 +88,9 @@ def main() -> None:
     rows = [compare(car, rng) for car in cars]
     print(f"{sys.argv[2]} ids, {len(cars)} vehicles with an aggressive or a cold test")
     for name in ("aggressive fuel", "cold over normal city", "road load at 50 mph"):
-        errors, widths, inside = (np.array(column) for column in zip(*(row[name] for row in rows if name in row), strict=True))
+        errors, widths, inside = (
+            np.array(column) for column in zip(*(row[name] for row in rows if name in row), strict=True)
+        )
         n = errors.size
         print(
             f"{name:24} n {n:4}  bias {100 * errors.mean():+5.1f} +/- {100 * errors.std() / n**0.5:.1f} %"

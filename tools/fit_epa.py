@@ -141,7 +141,8 @@ def _run(cars: list[Tested]) -> Floats:
 
 def measured_logs(cars: list[Tested]) -> Floats:
     """Logs of measured fuel, shape (tests, cars); what was not tested is not a number."""
-    return np.log(np.array([[car.fuel.get(name, np.nan) for car in cars] for name in TESTS]))
+    fuel = np.array([[car.fuel.get(name, np.nan) for car in cars] for name in TESTS])
+    return np.asarray(np.log(fuel), dtype=np.float64)
 
 
 def fit(cars: list[Tested], *, turns: int = 12) -> Fit:
@@ -166,7 +167,7 @@ def fit(cars: list[Tested], *, turns: int = 12) -> Fit:
         logs = logs + step
         scatter, own = _spreads(said - base, own_slopes, scatter, own)
         print(f"turn {turn}: largest step {np.abs(step).max():.4f} of {names[np.abs(step).argmax()]}", file=sys.stderr)
-    return Fit(logs, np.linalg.inv(normal), scatter, own, said - base)
+    return Fit(logs, np.asarray(np.linalg.inv(normal), dtype=np.float64), scatter, own, said - base)
 
 
 def _per_car(
@@ -234,7 +235,7 @@ def _regression(inputs: Floats, logs: Floats) -> tuple[Floats, Floats, float]:
         spread = float(np.std(off[keep], ddof=inputs.shape[1]))
         keep = np.abs(off) < 3.0 * spread
     errors = spread * np.sqrt(np.diag(np.linalg.inv(inputs[keep].T @ inputs[keep])))
-    return slopes, errors, spread
+    return np.asarray(slopes, dtype=np.float64), np.asarray(errors, dtype=np.float64), spread
 
 
 def main() -> None:

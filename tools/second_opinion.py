@@ -43,7 +43,7 @@ def l_per_100km(vehicle: dict[str, Any], schedule: str, *, air_k: float | None =
 
 def at(vehicle: dict[str, Any], *, engine_k: float, cabin_k: float) -> dict[str, Any]:
     """The van with its engine and cabin at temperatures."""
-    copy = fastsim.Vehicle.from_dict(vehicle).to_dict()
+    copy: dict[str, Any] = fastsim.Vehicle.from_dict(vehicle).to_dict()
     copy["pt_type"]["Conv"]["fc"]["thrml"]["FuelConverterThermal"]["state"]["temperature_kelvin"] = engine_k
     for key in ("temperature_kelvin", "temp_prev_kelvin"):
         copy["cabin"]["LumpedCabin"]["state"][key] = cabin_k
@@ -52,7 +52,7 @@ def at(vehicle: dict[str, Any], *, engine_k: float, cabin_k: float) -> dict[str,
 
 def held_open(vehicle: dict[str, Any]) -> dict[str, Any]:
     """The van with its thermostat open from the start."""
-    copy = fastsim.Vehicle.from_dict(vehicle).to_dict()
+    copy: dict[str, Any] = fastsim.Vehicle.from_dict(vehicle).to_dict()
     thermostat = copy["pt_type"]["Conv"]["fc"]["thrml"]["FuelConverterThermal"]
     thermostat["tstat_interp"]["data"]["grid"][0]["data"] = [-200.0, -199.0]
     thermostat["tstat_interp"]["data"]["values"]["data"] = [1.0, 1.0]
@@ -62,7 +62,7 @@ def held_open(vehicle: dict[str, Any]) -> dict[str, Any]:
 
 def changed(vehicle: dict[str, Any], path: tuple[str, ...], change: Any) -> dict[str, Any]:
     """The vehicle with one number changed."""
-    copy = fastsim.Vehicle.from_dict(vehicle).to_dict()
+    copy: dict[str, Any] = fastsim.Vehicle.from_dict(vehicle).to_dict()
     inner = copy
     for key in path[:-1]:
         inner = inner[key]
