@@ -65,16 +65,19 @@ def without_repeats(rows: Sequence[Row], ledger: Ledger) -> tuple[Row, ...]:
     make two fills of them.
     """
     kept: list[Row] = []
+    by_volume: dict[float | None, list[tuple[int, Row]]] = {}
     for row in rows:
-        twin = next((old for old in reversed(kept) if _same(row, old, kept)), None)
+        alike = by_volume.setdefault(None if row.volume_l is None else round(row.volume_l, 6), [])
+        twin = next((old for place, old in reversed(alike) if _same(row, old, rows_apart=len(kept) - place)), None)
         if twin is None:
+            alike.append((len(kept), row))
             kept.append(row)
         else:
             ledger.reject(row.line, f"the fill of line {twin.line} again")
     return tuple(kept)
 
 
-def _same(row: Row, old: Row, kept: Sequence[Row]) -> bool:
+def _same(row: Row, old: Row, *, rows_apart: int) -> bool:
     if row.volume_l is None or not _equal(row.volume_l, old.volume_l):
         return False
     odometers = row.odometer_km is not None and old.odometer_km is not None
@@ -86,7 +89,7 @@ def _same(row: Row, old: Row, kept: Sequence[Row]) -> bool:
     if row.filled_on is None or old.filled_on is None:
         return row.filled_on == old.filled_on
     apart = abs((row.filled_on - old.filled_on).days)
-    near = any(old is each for each in kept[-SAME_WITHIN_ROWS:])
+    near = rows_apart <= SAME_WITHIN_ROWS
     if apart <= (SAME_ROUND_WITHIN_DAYS if _written_coarsely(row) else 0):
         return True
     far = distances and _written_finely(row)
