@@ -16,7 +16,6 @@ from pathlib import Path
 import numpy as np
 import ruptures
 from scipy.stats import ttest_ind
-from tests.hard.simulated import cut, draw, with_rise
 
 from lostgallon.fillups.columns import year_angle
 from lostgallon.fillups.posterior import mixture_quantiles, weigh
@@ -26,6 +25,7 @@ from lostgallon.fillups.tanks import stack, tanks_of_log
 from lostgallon.fillups.verdict import judge
 from lostgallon.readers.fills import read_fills
 from lostgallon.shop.filled import FillLog, Tank
+from tests.hard.simulated import cut, draw, with_rise
 
 SEASON = SeasonPrior()
 QUIET = {"van": ("tanks-van-2012-2025.csv", date(2019, 7, 1)), "sedan": ("tanks-sedan-2013-2026.csv", date(2020, 1, 1))}
@@ -327,7 +327,7 @@ def table(*, folder, small, rng) -> list[Row]:
     for part in parts:
         began = time.perf_counter()
         rows += part()
-        print(f"{rows[-1].what[:60]} ... {time.perf_counter() - began:.0f} s", file=sys.stderr)  # noqa: T201 - progress
+        print(f"{rows[-1].what[:60]} ... {time.perf_counter() - began:.0f} s", file=sys.stderr)
     return rows
 
 
@@ -340,12 +340,12 @@ def main() -> int:
     asked = parser.parse_args()
     folder = asked.data if asked.data.is_dir() else None
     if folder is None:
-        print("the open logs are not on this machine: their rows are left out", file=sys.stderr)  # noqa: T201 - told
+        print("the open logs are not on this machine: their rows are left out", file=sys.stderr)
     rows = table(folder=folder, small=asked.small, rng=np.random.default_rng(asked.random))
-    print("| what | figure | bar | met |\n|---|---|---|---|")  # noqa: T201 - the table
+    print("| what | figure | bar | met |\n|---|---|---|---|")
     for row in rows:
         met = {True: "yes", False: "NO", None: ""}[row.met]
-        print(f"| {row.what} | {row.figure} | {row.bar} | {met} |")  # noqa: T201 - the table
+        print(f"| {row.what} | {row.figure} | {row.bar} | {met} |")
     return int(any(row.met is False for row in rows))
 
 
