@@ -4,7 +4,6 @@ import pytest
 
 from lostgallon.web.guard import LARGEST_BODY, host_name
 from lostgallon.web.session import IDLE_S, Door, Session, Signer
-from tests.web.shop import Shop
 
 
 @pytest.mark.parametrize("host", ["evil.example", "127.0.0.1.evil.example", "", "127.0.0.2"])
@@ -68,8 +67,8 @@ def test_a_forged_or_old_cookie_is_a_new_device():
     assert signer.session("", 5.0).device != "device"
 
 
-def test_without_the_access_code_only_the_door_opens(tmp_path):
-    shop = Shop(tmp_path, code="tall river")
+def test_without_the_access_code_only_the_door_opens(new_shop):
+    shop = new_shop(code="tall river")
     for path in ("/", "/api/visits", "/visit/x", "/choices", "/api/openapi.json"):
         answer = shop.get(path)
         assert (answer.status_code, answer.headers["location"]) == (303, "/enter"), path
@@ -77,7 +76,6 @@ def test_without_the_access_code_only_the_door_opens(tmp_path):
     assert shop.get("/").status_code == 303
     assert shop.post("/enter", {"code": "tall river"}).headers["location"] == "/"
     assert shop.get("/").status_code == 200
-    shop.desk.store.close()
 
 
 def test_wrong_codes_cost_a_growing_wait():

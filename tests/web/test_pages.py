@@ -6,7 +6,6 @@ import pytest
 
 from lostgallon.job.bench import cards
 from tests.paper import cast
-from tests.web.shop import Shop
 
 PAGES = (
     "/", "/start", "/choices", "/reading", "/guide", "/visit/V", "/visit/V/figures", "/visit/V/states",
@@ -36,12 +35,11 @@ def test_every_check_of_the_catalogue_can_be_opened(shop, visit):
 
 
 @pytest.mark.parametrize("name", cast.CAST)
-def test_every_kind_of_account_makes_a_page(tmp_path, name):
-    shop = Shop(tmp_path, account=cast.CAST[name])
+def test_every_kind_of_account_makes_a_page(new_shop, name):
+    shop = new_shop(account=cast.CAST[name])
     answer = shop.get(f"/visit/{shop.visit()}")
     assert answer.status_code == 200
     assert "Not accounted for" in answer.text
-    shop.desk.store.close()
 
 
 def test_sections_stand_in_the_order_of_the_work(shop, visit):
@@ -50,15 +48,14 @@ def test_sections_stand_in_the_order_of_the_work(shop, visit):
     assert found == ["concern", "real", "explains", "checks", "findings", "corrections", "time", "handback", "proof"]
 
 
-def test_the_owners_words_are_escaped(tmp_path):
+def test_the_owners_words_are_escaped(new_shop):
     from tests.web.shop import HATCH  # noqa: PLC0415
 
-    shop = Shop(tmp_path)
+    shop = new_shop()
     visit = shop.visit({**HATCH, "owner.words": "<script>alert(1)</script>"})
     text = shop.get(f"/visit/{visit}").text
     assert "<script>alert" not in text
     assert "&lt;script&gt;alert(1)&lt;/script&gt;" in text
-    shop.desk.store.close()
 
 
 def test_missing_visit_check_and_correction_are_said_on_a_page(shop, visit):

@@ -16,6 +16,8 @@ COMMANDS = {
     "fillups": "Is the loss real, since when, how large; did the fuel come back.",
     "drive": "What a recorded drive from the diagnostic port says.",
     "tires": "The tire pressure to set now for a colder or warmer street.",
+    "serve": "The shop's own pages in the browser.",
+    "demo": "An invented shop in the browser, thrown away afterwards.",
     "backup": "Write the whole shop into one archive while the program runs.",
     "restore": "Bring a backup back, verified before it replaces anything.",
     "inspect-data": "Read every record, photo and seal, and name what is damaged.",

@@ -114,6 +114,7 @@ def endpoint(handler: Handler, desk: Desk, painter: Painter) -> Callable[[Reques
             if not request.state.signer.token_is(session, token):
                 return painter.refusal("trouble.token", person_of(request.cookies), status=403)
         call = _call(request, fields, tuple([await _upload(file) for file in _files(fields)]), desk, painter)
+        await fields.close()
         try:
             return _for_script(await run_in_threadpool(handler, call), request)
         except NotThere:

@@ -34,6 +34,13 @@ class Field:
 
 
 VEHICLE = (
+    Field(
+        "vehicle.propulsion",
+        "choice",
+        choices=("gasoline", "hybrid", "diesel", "electric"),
+        default="gasoline",
+        needed=True,
+    ),
     Field("vehicle.body", "choice", choices=get_args(visit.Body), default="car", needed=True),
     Field("vehicle.model_year", "whole", limits=(1980, 2100), needed=True),
     Field("vehicle.odometer", "quantity", "distance", needed=True),
@@ -108,6 +115,10 @@ def _choice(field: Field, form: Form) -> Any:
     if not form.has(field.key):
         return None
     chosen = form.choice(field.key, field.choices)
+    if field.key == "vehicle.propulsion" and chosen != "gasoline":
+        form.wrong[field.key] = (
+            "Not covered: hybrids, diesels and electric vehicles. Choose gasoline, or leave this visit."
+        )
     return int(chosen) if field.key == "vehicle.cylinders" and chosen.isdigit() else chosen
 
 

@@ -29,6 +29,8 @@ def tick(call: Call) -> Response:
     if item not in dict(RELEASE_ITEMS):
         raise BadInput("", found=item, expected="a line of the release list")
     answer = call.form.choice("answer", ("done", "not needed"))
+    if call.form.wrong:
+        raise BadInput("", found=answer or "no answer", expected="done or not needed")
     call.desk.record(visit_id, f"release.{item}", answer, who=call.who, mark=call.key)
     return go(f"/visit/{visit_id}/hand-back#item-{item}")
 

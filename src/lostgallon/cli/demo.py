@@ -1,0 +1,42 @@
+"""`lostgallon demo`: the invented shop in the browser, thrown away afterwards."""
+
+import datetime as dt
+import tempfile
+import threading
+import webbrowser
+from dataclasses import replace
+from pathlib import Path
+
+import click
+
+from lostgallon.cli.serve import local_now
+from lostgallon.store import open_store
+from lostgallon.web.demo import Clock, hand_back_shop, open_shop
+from lostgallon.web.person import Person
+from lostgallon.web.say import Say
+from lostgallon.web.serving import Wanted, open_desk, run
+from lostgallon.web.words import page_words
+
+
+@click.command(name="demo", help="The built-in demo shop in the browser; nothing to configure, nothing kept.")
+@click.option("--port", type=int, default=0, help="The port; any free one if not given.")
+@click.option("--no-browser", is_flag=True, help="Don't open the browser.")
+def command(port: int, *, no_browser: bool) -> None:
+    """Write the shop into a throw-away folder and serve it."""
+    with tempfile.TemporaryDirectory(prefix="lostgallon-demo-", ignore_cleanup_errors=True) as folder:
+        past, say = Clock(local_now), Say(page_words("en"), Person())
+        wanted = Wanted(folder=Path(folder), port=port, clock=local_now, guide=True)
+        opened = open_desk(wanted, aware=lambda: dt.datetime.now(dt.UTC))
+        writer = replace(opened.desk, store=open_store(wanted.folder, clock=past.aware), clock=past)
+        for visit_id in open_shop(writer, past, say):
+            opened.desk.sheet(visit_id)  # asks for its account
+
+        def ready(address: str) -> None:
+            click.echo(f"Lost Gallon, invented shop: {address}   Ctrl+C ends it and throws it away")
+            if not no_browser:
+                webbrowser.open(address)
+
+        threading.Thread(
+            target=hand_back_shop, args=(writer, past, say), kwargs={"submit": opened.worker.submit}, daemon=True
+        ).start()
+        run(opened, wanted, ready=ready)

@@ -1,0 +1,144 @@
+"""The invented shop of the demo: eight visits in all stages, from data/demo/, written as a technician would have."""
+
+import datetime as dt
+import tomllib
+from collections.abc import Callable
+from concurrent.futures import Future
+from dataclasses import dataclass, field
+from importlib import resources
+from typing import Any
+
+from lostgallon.paper.letter import letter_pdf
+from lostgallon.readers.case import read_case
+from lostgallon.shop.units import read_quantity
+from lostgallon.shop.visit import Case
+from lostgallon.shop.wire import as_json
+from lostgallon.store import OwnerCard, VehicleCard
+from lostgallon.web.accounts import Answer
+from lostgallon.web.desk import Desk
+from lostgallon.web.pages.hand_back import release_items
+from lostgallon.web.say import Say
+
+
+@dataclass
+class Clock:
+    """The clock of whoever writes the past of the demo: local time, set back."""
+
+    read: Callable[[], dt.datetime]
+    back: dt.timedelta = field(default_factory=dt.timedelta)
+
+    def __call__(self) -> dt.datetime:
+        """The time, without a zone."""
+        return self.read() - self.back
+
+    def aware(self) -> dt.datetime:
+        """The same with its zone."""
+        return self().astimezone()
+
+
+def told_visits() -> list[dict[str, Any]]:
+    """The visits of the demo as they are told, oldest first."""
+    told: list[dict[str, Any]] = tomllib.loads(_text("shop.toml"))["visit"]
+    return sorted(told, key=lambda visit: -visit["minutes_ago"])
+
+
+def _text(name: str) -> str:
+    return resources.files("lostgallon.data").joinpath(f"demo/{name}").read_text("utf-8")
+
+
+def open_shop(desk: Desk, clock: Clock, say: Say) -> list[str]:
+    """Write every visit that needs no account to be what it is; returns their ids, oldest first.
+
+    Args:
+        desk: A desk whose data run by `clock`, so that entries get their place in the past.
+        clock: That clock.
+        say: English.
+    """
+    return [_write(desk, told, clock, say=say) for told in told_visits() if told["stage"] != "handed back"]
+
+
+def hand_back_shop(desk: Desk, clock: Clock, say: Say, *, submit: Callable[[Case], "Future[Answer]"]) -> None:
+    """Write the visits that were handed back; each is sealed with its own account and letter."""
+    for told in told_visits():
+        if told["stage"] != "handed back":
+            continue
+        case = _case(told["case"])
+        account, _ = submit(case).result()
+        if account is None:
+            continue
+        visit_id = _write(desk, told, clock, say=say)
+        clock.back = dt.timedelta(minutes=told["minutes_ago"] - 180)
+        desk.store.seal(visit_id, as_json(account), letter_pdf(account, case), who="bench")
+        clock.back = dt.timedelta()
+        _tanks(desk, visit_id, told, clock)
+
+
+def _case(name: str) -> Case:
+    with resources.as_file(resources.files("lostgallon.data") / "demo" / f"{name}.toml") as path:
+        return read_case(path)
+
+
+def _write(desk: Desk, told: dict[str, Any], clock: Clock, *, say: Say) -> str:
+    tables = tomllib.loads(_text(f"{told['case']}.toml"))
+    start = clock.read() - dt.timedelta(minutes=told["minutes_ago"])
+    clock.back = clock.read() - start
+    card = VehicleCard(description=told["vehicle"], plate=told["plate"])
+    first = {**_first(tables, told, start), "owner.words": told["words"]}
+    visit = desk.start(card, OwnerCard(name=told["owner"]), first, who="counter", mark=f"demo-{told['case']}")
+    findings = tables.get("finding", [])
+    for number, finding in enumerate(findings[: told.get("keep", len(findings))], 1):
+        clock.back -= dt.timedelta(minutes=1)
+        desk.finding(visit.id, _plain(finding), who="bench", mark=f"demo-finding-{number}")
+    _work(desk, visit.id, told, say=say)
+    clock.back = dt.timedelta()
+    return visit.id
+
+
+def _first(tables: dict[str, Any], told: dict[str, Any], start: dt.datetime) -> dict[str, Any]:
+    values = {
+        f"{section}.{key}": _plain(value)
+        for section, table in tables.items()
+        if isinstance(table, dict) and section not in {"visit", "evidence"}
+        for key, value in table.items()
+    }
+    values["visit.date"] = start.date().isoformat()
+    if "bay" in tables["visit"]:
+        values["visit.bay"] = tables["visit"]["bay"]
+    if "promised_in" in told:
+        promised = start + dt.timedelta(minutes=told["minutes_ago"] + told["promised_in"])
+        on_the_quarter = promised - dt.timedelta(minutes=promised.minute % 15, seconds=promised.second)
+        values["visit.promised"] = on_the_quarter.isoformat(timespec="minutes")
+    return {key: value for key, value in values.items() if key != "then.until"}
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _plain(part) for key, part in value.items()}
+    return value.isoformat() if isinstance(value, dt.date) else value
+
+
+def _work(desk: Desk, visit_id: str, told: dict[str, Any], *, say: Say) -> None:
+    for operation in told.get("agreed", ()):
+        answer = {"answer": "yes", "name": told["owner"], "how": "by telephone", "money": "", "what": operation}
+        desk.record(visit_id, f"consent.{operation}", answer, who="counter", mark=f"demo-consent-{operation}")
+        desk.record(visit_id, f"done.{operation}", True, who="bench", mark=f"demo-done-{operation}")
+    if "wait" in told:
+        desk.add(visit_id, "wait", told["wait"], who="bench", mark="demo-wait")
+    if "release" in told:
+        items = release_items(desk.sheet(visit_id), say)
+        for item in items if told["release"] == "all" else items[: len(items) // 2]:
+            desk.record(visit_id, f"release.{item.id}", "done", who="bench", mark=f"demo-release-{item.id}")
+    if told["stage"] == "closed":
+        desk.record(visit_id, "stage.closed", True, who="counter", mark="demo-closed")
+
+
+def _tanks(desk: Desk, visit_id: str, told: dict[str, Any], clock: Clock) -> None:
+    odometer_km = read_quantity(desk.sheet(visit_id).value("vehicle.odometer"), "distance").number
+    for number, tank in enumerate(told.get("tanks", ()), 1):
+        value = {
+            "date": (clock.read() + dt.timedelta(days=tank["day"])).date().isoformat(),
+            "odometer": f"{odometer_km + tank['after_km']:.0f} km",
+            "volume": tank["volume"],
+            "to_first_click": True,
+        }
+        desk.add(visit_id, "tank", value, who="counter", mark=f"demo-tank-{number}")
