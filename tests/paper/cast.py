@@ -85,9 +85,9 @@ WINTER_ENTRIES = (
     entry("ambient_cold", "Cold weather", "season", gal(0.25, 0.35, 0.5)),
     entry("winter_fuel_blend", "Winter gasoline", "season", gal(0.03, 0.05, 0.08)),
     entry("short_trips", "Short trips", "use", gal(0.1, 0.25, 0.35)),
-    entry("new_tires", "New winter tires", "tires", gal(0.05, 0.1, 0.2)),
-    entry("electrical_load", "Defroster, seat heat", "electrical", gal(0.01, 0.03, 0.05)),
-    entry("tire_under_inflation", "Tires 2 psi low", "tires", gal(0.01, 0.02, 0.03), fault=True),
+    entry("new_tires", "New or winter tires", "tires", gal(0.05, 0.1, 0.2)),
+    entry("defroster", "Defroster, seat heat", "electrical", gal(0.01, 0.03, 0.05)),
+    entry("tire_under_inflation", "Tires under-inflated", "tires", gal(0.01, 0.02, 0.03), fault=True),
 )
 
 THERMOSTAT = Correction(

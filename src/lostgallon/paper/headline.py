@@ -22,8 +22,8 @@ class Headline:
 
     @property
     def has_interval(self) -> bool:
-        """Whether the record says how sure the loss is."""
-        return bool(self.lost_low)
+        """Whether there is an interval of the loss to show: on record, and wider than the rounding."""
+        return self.lost_low != self.lost_high
 
 
 def headline(loss: Loss, *, factor: float = 1.0) -> Headline:

@@ -28,7 +28,7 @@ _SHARES = (
 )
 _CHANCES = ((0.96, "sure"), (0.86, "nine"), (0.74, "four"), (0.59, "two"), (0.42, "even"), (0.25, "one"))
 _LIKELY_THERE = 0.8
-_ADDITION = re.compile(r" \(.*| - .*|,(?!.*\b(?:or|and|o|y|u)\b).*")
+_ADDITION = re.compile(r" \(.*| - .*")
 _MANY_MONTHS = 600.0
 
 
@@ -98,7 +98,9 @@ def stop_cleared(account: Account, words: Words) -> str:
 
 
 def _circumstances(account: Account, shares: Shares, words: Words) -> str:
-    rows = sorted((row for row in account.entries if not row.fault), key=lambda row: -row.l_per_100km.mean)
+    mere = {row.kind for row in account.entries if not row.fault} == {"measurement"}
+    named = [row for row in account.entries if not row.fault and (mere or row.kind != "measurement")]
+    rows = sorted(named, key=lambda row: -row.l_per_100km.mean)
     if not rows or shares.circumstances < 0.05:
         return words("sentence.circumstances_none")
     names = tuple(short_name(row, words) for row in rows[:2])
