@@ -6,7 +6,15 @@ from datetime import datetime, timedelta
 import pytest
 
 from lostgallon.causes.catalogue import catalogue
-from lostgallon.plan.access import blocked_by, cautions_for, impossible, reach_minutes, standing, with_parents
+from lostgallon.plan.access import (
+    NEVER_WAS,
+    blocked_by,
+    cautions_for,
+    impossible,
+    reach_minutes,
+    standing,
+    with_parents,
+)
 from lostgallon.plan.ways import minutes_alone, minutes_now, way_now
 from lostgallon.shop.visit import Booked, StateChange
 from tests.plan.bay import STATES
@@ -61,11 +69,11 @@ def test_arrival_heat_lasts_twelve_minutes(ago, left):
     visit = case(states=(StateChange(at=NOW - timedelta(minutes=ago), opened=("hot_arrival",)),))
     stands = standing(visit, STATES)
     assert stands.hot_minutes_left == left
-    assert bool(impossible(["hot_arrival"], standing=stands)) == (left is None)
+    assert impossible(["hot_arrival"], standing=stands) == ("" if left else "the wheels have cooled since")
 
 
 def test_a_cold_soak_is_not_assumed():
-    assert impossible(["intact_cold"], standing=standing(case(), STATES)) == "not the case when the vehicle came in"
+    assert impossible(["intact_cold"], standing=standing(case(), STATES)) == NEVER_WAS["intact_cold"]
 
 
 def test_running_tests_are_blocked_by_what_is_open():

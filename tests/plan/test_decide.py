@@ -70,7 +70,8 @@ def test_two_faults_with_room_are_both_corrected_before_the_coolant_goes_back():
     refill = next(index for index, what in enumerate(order) if what.startswith("Fill with the right coolant"))
     assert order.index("Replace the thermostat") < refill
     assert found.plan.done_by <= visit.visit.promised.isoformat()
-    assert found.plan.chance_on_time >= 0.85
+    # Aimed at 0.85, simulated anew in the final order: three standard errors of 2048 draws are 0.024.
+    assert found.plan.chance_on_time >= 0.85 - 0.024
     assert found.plan.likely_done[0] < found.plan.done_by < found.plan.likely_done[1]
 
 
@@ -252,3 +253,29 @@ def test_set_tires_ask_for_the_pressure_monitor():
     found = decided(case(findings=(low,)), belief(tire_under_inflation=(0.99, 0.0, 1.5)))
     assert advice(found)["set_tire_pressure"] == "today"
     assert any("pressure monitor" in care.what for care in found.after_care)
+
+
+def test_what_the_booked_job_mends_itself_is_not_sold_again():
+    flex = Booked(operation="split flexible exhaust pipe", apart=("lifted", "exhaust_open"), minutes_left=60.0)
+    found = decided(case(booked=flex), belief(exhaust_leak_upstream=(0.9, 0.0, 10.0)))
+    joint = row(found, "exhaust_joint_repair")
+    assert (joint.advice, joint.minutes_now, joint.total_money) == ("today", 0.0, 0.0)
+    assert "Seal the exhaust joint" not in [step.what for step in found.plan.steps]
+    # The proof counts on it: 1 - 1/1.1 = 9.09 %, 0.9 cured, 0.9 likely: 7.36 %; 2 (1.96 x 0.07 / 0.0736)^2 = 6.9.
+    assert found.proof.tanks_needed == 7
+
+
+def test_a_word_of_advice_takes_no_time_in_the_bay():
+    pull = Finding("knock_timing", value=(read_quantity("6.5 deg", "angle"),))
+    found = decided(case(findings=(pull,)), belief(knock_retard=(0.95, 0.0, 4.0)))
+    assert advice(found)["octane_or_carbon"] == "today"
+    assert "octane_or_carbon" not in [step.what for step in found.plan.steps]
+    assert "right grade" in found.plan.steps[-1].says
+
+
+def test_a_booked_job_that_alone_risks_the_promise_gets_nothing_added():
+    hurry = Visit(date=NOW.date(), now=NOW, promised=datetime.fromisoformat("2026-01-15T15:52:00"))
+    visit = case(visit=hurry, booked=HOSE, findings=(COLD_ENGINE,))
+    found = decided(visit, belief(thermostat_stuck_open=(0.97, 0.0, 4.0)), [worth("ask_trips")])
+    assert {step.kind for step in found.plan.steps} <= {"booked", "close", "release"}
+    assert "of 10 cases" in found.plan.says

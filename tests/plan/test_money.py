@@ -111,7 +111,14 @@ def test_worth_by_hand():
     # wrong part 0.25 x 60 = 15: 225 + 30 - 100 - 15 = 140.
     present = np.array([True, True, True, False])
     worth = worth_of(100.0 * present, present, price=100.0, harm_if_left=40.0, horizon_years=3.0)
-    assert worth == pytest.approx(140.0)
+    assert worth.expected == pytest.approx(140.0)
+    # Were it certain: 3 x 100 + 40 - 100.
+    assert worth.if_there == pytest.approx(240.0)
+
+
+def test_what_is_in_no_draw_has_only_its_price():
+    worth = worth_of(np.zeros(4), np.zeros(4, bool), price=100.0, harm_if_left=40.0, horizon_years=3.0)
+    assert (worth.expected, worth.if_there) == (-160.0, -60.0)
 
 
 def test_twice_the_distance_halves_the_payback():

@@ -271,7 +271,9 @@ class Operation:
     opens by itself. Prices alone and now are computed from these and the states (plan/ways.py); `minutes_alone` is the
     trade's own figure for the whole job from closed, for comparison. `needs` must hold while it is done. `fill_in`
     stays empty until a person enters the figure of the service information with its source. `restores` are
-    conditions whose readings are trustworthy only afterwards.
+    conditions whose readings are trustworthy only afterwards. `other_grounds` is what it is good for besides fuel;
+    `at_hand_over` is advice or paper work that keeps nobody in the bay; `booked_as` are words of a booked job that
+    does this work itself.
     """
 
     id: str
@@ -292,6 +294,8 @@ class Operation:
     re_measure: str | None = None
     cold_engine: bool = False
     other_grounds: str = ""
+    at_hand_over: bool = False
+    booked_as: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -17,8 +17,12 @@ from lostgallon.shop.visit import Case, StateChange
 ENGINE_RUNS, ROAD_READY = "engine_runs", "road_ready"
 INTACT_COLD, HOT_ARRIVAL, POWER = "intact_cold", "hot_arrival", "power_connected"
 CONDITIONS = frozenset({ENGINE_RUNS, ROAD_READY, INTACT_COLD, HOT_ARRIVAL, POWER})
-ONLY_IF_SAID = frozenset({INTACT_COLD, HOT_ARRIVAL})
+NEVER_WAS = {
+    INTACT_COLD: "the engine was not cold from a night when the vehicle came in",
+    HOT_ARRIVAL: "the vehicle did not come in straight from a drive",
+}
 """Conditions that hold only where the case says so: nobody can assume a cold-soaked or a just driven vehicle."""
+GONE_SINCE = {INTACT_COLD: "the engine has run since", HOT_ARRIVAL: "the wheels have cooled since"}
 HOT_ARRIVAL_MINUTES = 12.0
 """How long wheel heat on arrival can be read; common practice (10 to 15 min), no source."""
 RUNNING = frozenset({ENGINE_RUNS, ROAD_READY})
@@ -75,8 +79,8 @@ def _ids(names: Iterable[str], states: States) -> set[str]:
 
 def _lost(changes: Iterable[StateChange], apart: set[str], open_now: set[str], *, states: States) -> dict[str, str]:
     opened = apart.union(*(_ids(change.opened, states) for change in changes))
-    lost = dict.fromkeys(ONLY_IF_SAID - open_now, "not the case when the vehicle came in")
-    lost |= {name: "gone since the vehicle came in" for name in lost if name in opened}
+    lost = {name: why for name, why in NEVER_WAS.items() if name not in open_now}
+    lost |= {name: GONE_SINCE[name] for name in lost if name in opened}
     if "battery_off" in opened:
         lost[POWER] = "the battery was disconnected"
     return lost

@@ -22,7 +22,7 @@ MENTIONED = 0.15
 """Below this a correction is not mentioned unless something was found; chosen."""
 LONG_PAYBACK_MONTHS = 120.0
 
-Verdict = Literal["qualifies", "wait", "leave"]
+Verdict = Literal["booked", "qualifies", "wait", "leave"]
 
 
 @dataclass(frozen=True)
@@ -35,10 +35,12 @@ class Grounds:
         need: The recorded limit or interval in words; empty where there is none.
         confirm: Names of the checks that would record one.
         expected_worth: Expected money over the horizon, less the price and the risk of a wrong part.
+        worth_if_there: The same if the cause were certainly there.
         fuel_pays: Whether the fuel alone pays for it within the horizon.
         saves_fuel: Whether removing it saves any fuel at all (an odometer factor does not).
         free: It costs next to nothing: an adjustment or a piece of advice.
         other_grounds: What it is good for besides fuel; empty where nothing is known.
+        booked: The booked job does it anyway.
         alone_only: Why it can't be part of this visit (its own quote, longer than a visit); empty otherwise.
     """
 
@@ -47,11 +49,13 @@ class Grounds:
     need: str
     confirm: tuple[str, ...]
     expected_worth: float
+    worth_if_there: float
     fuel_pays: bool
     saves_fuel: bool
     free: bool
     other_grounds: str = ""
     alone_only: str = ""
+    booked: bool = False
 
 
 @dataclass(frozen=True)
@@ -72,7 +76,9 @@ def percent(share: float) -> str:
 
 def judge(grounds: Grounds) -> Answer:
     """The rule for one correction, clock aside."""
-    for rule in (_old, _unlikely, _unproven, _no_fuel, _too_dear, _its_own_visit):
+    if grounds.booked:
+        return Answer("booked", "", "the booked job does this anyway: nothing more is sold for it")
+    for rule in (_old, _unlikely, _never_pays, _unproven, _no_fuel, _too_dear, _its_own_visit):
         answer = rule(grounds)
         if answer is not None:
             return answer
@@ -100,6 +106,14 @@ def _unlikely(grounds: Grounds) -> Answer | None:
     if grounds.there >= SUSPECTED:
         return None
     return Answer("leave", "", f"not shown: {percent(grounds.there)} likely after what was looked at")
+
+
+def _never_pays(grounds: Grounds) -> Answer | None:
+    if grounds.worth_if_there > 0.0 or grounds.free:
+        return None
+    found = f"{grounds.need}; " if grounds.need else ""
+    other = f"; worth doing, if at all, {grounds.other_grounds}" if grounds.other_grounds else ""
+    return Answer("leave", "", f"{found}even where it is there, the fuel it saves does not pay for it{other}")
 
 
 def _unproven(grounds: Grounds) -> Answer | None:
@@ -148,7 +162,7 @@ def after_the_clock(answer: Answer, *, fits: bool, opens: str, clock: bool) -> t
         return "not for fuel", answer.trigger, answer.because
     if answer.verdict == "wait":
         return "later", answer.trigger, answer.because
-    if fits:
+    if fits or answer.verdict == "booked":
         return "today", "", answer.because
     trigger = "next visit" + (f", or when this is done anyway: {opens}" if opens else "")
     reason = "does not fit before the promised time" if clock else "left out of the order of work"

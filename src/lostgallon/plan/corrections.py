@@ -28,12 +28,17 @@ from lostgallon.shop.visit import Case
 NO_CORRECTION = frozenset({"explain", "owner_log"})
 FREE_MONEY, FREE_MINUTES = 5.0, 5.0
 """Up to here a correction is an adjustment or a word of advice: nobody weighs it against fuel; chosen."""
+FREE_WORTH_MONEY = 25.0
+"""What such a correction counts for in the plan: decided and free comes before another look; chosen."""
+LONGEST_PAYBACK_MONTHS = 600.0
+"""Fifty years: from here on it never pays back."""
 LONGEST_VISIT_MINUTES = 240.0
 """Work longer than this is not added to another job; chosen."""
 LEAST_DRAWS = 40
 """Draws in which a cause is there before a payback is said; chosen."""
 TRUSTED_BELOW = 0.5
 """From this probability of a fault that spoils a reading on, what that reading shows is read again; chosen."""
+NOTHING = Spread(0.0, 0.0, 0.0, 0.0)
 NeedOf = Callable[[Operation, str], str]
 
 
@@ -70,9 +75,14 @@ class Considered:
     answer: Answer
 
     @property
+    def booked(self) -> bool:
+        """Whether the booked job does it anyway."""
+        return self.answer.verdict == "booked"
+
+    @property
     def plan_money(self) -> float:
         """What it counts for in the plan: its worth; an adjustment that costs next to nothing always a little."""
-        return max(self.worth_money, FREE_MONEY) if is_free(self.now) else self.worth_money
+        return max(self.worth_money, FREE_WORTH_MONEY) if is_free(self.now) else self.worth_money
 
 
 def is_free(price: Price) -> bool:
@@ -109,8 +119,11 @@ def _consider(
 ) -> Considered:
     cause = belief.causes[index]
     operation, states = catalogue.operation[cause.operation], catalogue.state
+    booked = is_booked(operation, case)
     parts = parts_spread(operation.parts_money)
-    price = price_of(minutes_now(operation, states, standing=standing), parts, shop=case.shop)
+    alone = price_of(minutes_alone(operation, states), parts, shop=case.shop)
+    minutes = minutes_now(operation, states, standing=standing)
+    price = price_of(0.0, NOTHING, shop=case.shop) if booked else price_of(minutes, parts, shop=case.shop)
     present = belief.new[:, index] | belief.old[:, index]
     per_100km = saved_l_per_100km(
         belief.now_l_per_100km,
@@ -133,12 +146,14 @@ def _consider(
         old=float(belief.already_there[index]),
         need=shown,
         confirm=tuple(catalogue.check[check].name for check in operation.confirmed_by),
-        expected_worth=worth,
+        expected_worth=worth.expected,
+        worth_if_there=worth.if_there,
         fuel_pays=case.shop.horizon_years * float(np.mean(yearly_money)) >= price.total,
         saves_fuel=not cause.paper,
         free=is_free(price),
         other_grounds=operation.other_grounds,
-        alone_only="longer than this visit can take in" if price.minutes > LONGEST_VISIT_MINUTES else "",
+        alone_only="longer than this visit can take in" if minutes > LONGEST_VISIT_MINUTES else "",
+        booked=booked,
     )
     return Considered(
         operation=operation,
@@ -147,13 +162,19 @@ def _consider(
         present=present,
         way=way_now(operation, states, standing=standing),
         now=price,
-        alone=price_of(minutes_alone(operation, states), parts, shop=case.shop),
+        alone=alone,
         per_100km=per_100km,
         weather=weather,
         yearly_l=yearly_l,
-        worth_money=worth,
+        worth_money=worth.expected,
         answer=judge(grounds),
     )
+
+
+def is_booked(operation: Operation, case: Case) -> bool:
+    """Whether the booked job is this work itself, by the words it was booked with."""
+    booked = case.booked.operation.lower()
+    return any(words in booked for words in operation.booked_as)
 
 
 def _mean(money: Money) -> float:
@@ -183,7 +204,7 @@ def payback_months(each: Considered, case: Case) -> Spread | None:
     """Months until the fuel has paid today's price, over the draws in which the cause is there.
 
     By this owner's yearly distance, the months' shares of it, the weather and the fuel price. None where it saves
-    nothing, or where the cause is there in too few draws.
+    nothing worth the name, or where the cause is there in too few draws; fifty years stand for never.
     """
     saving = each.present & (each.per_100km > 0.0)
     if np.count_nonzero(saving) < LEAST_DRAWS or not each.weather.any():
@@ -192,4 +213,6 @@ def payback_months(each: Considered, case: Case) -> Spread | None:
     months = months_to_pay_back(
         each.now.total, money_per_share=money, month=case.visit.date.month, weather=each.weather
     )
-    return spread_of(months)
+    if np.median(months) >= LONGEST_PAYBACK_MONTHS:
+        return None
+    return spread_of(np.minimum(months, LONGEST_PAYBACK_MONTHS))

@@ -61,26 +61,31 @@ def decide(  # noqa: PLR0913 - one visit has this many sides
         pieces: The findings as evidence; made from the case where not given.
         tank_scatter: Scatter of one tank's use, as a fraction, where the fill-ups tell it.
     """
-    told = tuple(evidence_of(case, catalogue, drive=None).pieces if pieces is None else pieces)
+    findings = tuple(evidence_of(case, catalogue, drive=None).pieces if pieces is None else pieces)
     stands = standing_of(case, catalogue.state)
 
     def need(operation: Operation, cause: str) -> str:
-        return need_of(operation, cause, case=case, pieces=told, catalogue=catalogue)
+        return need_of(operation, cause, case=case, pieces=findings, catalogue=catalogue)
 
     found = considered(case, belief, catalogue, standing=stands, need=need)
     if stop is not None:
         rows = stopped_rows(found, stop=stop, catalogue=catalogue, standing=stands)
         return Decisions(rows, stopped_plan(stop, rows, case=case, catalogue=catalogue), stopped_proof(), (), ())
-    offers = [Offer(each.operation, each.plan_money) for each in found if each.answer.verdict == "qualifies"]
+    offers = [
+        Offer(each.operation, each.plan_money, in_bay=not (each.booked or each.operation.at_hand_over))
+        for each in found
+        if each.answer.verdict in {"booked", "qualifies"}
+    ]
     planned = plan_visit(case, offers, checks, catalogue=catalogue, standing=stands, rng=rng)
-    done = [each for each in found if each.operation.id in planned.chosen]
+    chosen = planned.chosen | {offer.operation.id for offer in offers if not offer.in_bay}
+    done = [each for each in found if each.operation.id in chosen]
     proof, unproven = proof_of(_after(case, belief, done), corrected=bool(done), rng=rng, scatter=tank_scatter)
     rows = correction_rows(
         found,
         case=case,
         catalogue=catalogue,
         standing=stands,
-        chosen=planned.chosen,
+        chosen=chosen,
         clock=planned.plan.chance_on_time is not None,
     )
     return Decisions(

@@ -148,8 +148,8 @@ def _inside(draft: Draft, first: Stretch, last: Stretch, mode: Mode) -> None:
     """These stretches lie between the opening and the closing of a mode, which is opened for them."""
     if mode.opening is not None:
         draft.in_order(mode.opening, first)
-        if first.present is not None and mode.closing.present is not None:
-            draft.model.between({mode.closing.present: 1, first.present: -1}, low=0)
+        if mode.closing.present is not None:
+            draft.model.between({mode.closing.present: 1}, low=1, only_if=where(first.present))
     draft.in_order(last, mode.closing)
 
 

@@ -145,8 +145,16 @@ def price_of(minutes: float, parts: Spread, *, shop: Shop) -> Price:
     return Price(minutes, parts, labor, fee + taxes)
 
 
-def worth_of(yearly_money: Floats, present: Bools, *, price: float, harm_if_left: float, horizon_years: float) -> float:
-    """Expected worth of a correction in money: fuel over the horizon and the harm avoided, less the price.
+@dataclass(frozen=True)
+class Worth:
+    """Money that a correction brings over the horizon less its price: as things stand, and were the cause certain."""
+
+    expected: float
+    if_there: float
+
+
+def worth_of(yearly_money: Floats, present: Bools, *, price: float, harm_if_left: float, horizon_years: float) -> Worth:
+    """Fuel over the horizon and the harm avoided, less the price.
 
     Where the cause is not there, the price and a wrong part are lost.
 
@@ -158,5 +166,7 @@ def worth_of(yearly_money: Floats, present: Bools, *, price: float, harm_if_left
         horizon_years: Over which fuel saved counts.
     """
     there = float(np.mean(present))
-    fuel = horizon_years * float(np.mean(yearly_money))
-    return fuel + there * harm_if_left - price - (1.0 - there) * WRONG_PART_MONEY
+    if there == 0.0:
+        return Worth(-price - WRONG_PART_MONEY, harm_if_left - price)
+    if_there = horizon_years * float(np.mean(yearly_money[present])) + harm_if_left - price
+    return Worth(there * if_there - (1.0 - there) * (price + WRONG_PART_MONEY), if_there)

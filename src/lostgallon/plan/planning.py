@@ -9,9 +9,10 @@ import numpy as np
 from lostgallon.causes.catalogue import Catalogue
 from lostgallon.plan.access import Standing, reach_minutes
 from lostgallon.plan.ready import Ready, chance_within, done_minutes, with_buffer
-from lostgallon.plan.schedule import schedule
+from lostgallon.plan.schedule import looks_first, schedule
 from lostgallon.plan.steps import Telling, clock, steps_of
 from lostgallon.plan.tasks import (
+    GONE,
     Offer,
     booked_task,
     checks_for,
@@ -23,12 +24,16 @@ from lostgallon.plan.tasks import (
 from lostgallon.plan.work import Schedule, Task, Terms
 from lostgallon.shop.account import CheckWorth, LeftOut, Plan
 from lostgallon.shop.notice import NotEnough
+from lostgallon.shop.trouble import OutOfRange
 from lostgallon.shop.visit import Case
 
 COURTESY_MINUTES = 15.0
 """Looking that a shop gives away with another job; common practice, no source."""
 HALF_HOUR_MINUTES = 30.0
 LOOKS = frozenset({"check", "drive"})
+MOST_LEFT_OUT = 5
+FAIR_CHANCE = 0.8
+"""Below this chance the promise itself is spoken about; chosen."""
 TOGETHER = "both at once only if the owner agrees that the shares stay unknown; acts on the same reading as"
 BULLETINS = Task(
     id="open_bulletins",
@@ -92,7 +97,7 @@ def plan_visit(
 
     Args:
         case: The case.
-        offers: Corrections that qualify.
+        offers: Corrections that qualify, with those that take no time in the bay.
         checks: What checks are worth now.
         catalogue: The catalogue.
         standing: How the vehicle stands.
@@ -111,17 +116,21 @@ def plan_visit(
     looks, hopeless = checks_for(
         checks, catalogue=catalogue, standing=standing, money_per_minute=terms.money_per_minute
     )
-    corrections = tuple(correction_task(offer, catalogue=catalogue, standing=standing) for offer in offers)
+    listed = tuple(offers)
+    corrections = tuple(
+        correction_task(offer, catalogue=catalogue, standing=standing) for offer in listed if offer.in_bay
+    )
     booked = booked_task(case, standing, closing)
     tasks = in_reading_order((booked, *corrections, BULLETINS, *looks), catalogue)
     ready = _ready(tasks, terms, rng=rng)
     telling = Telling(
         tasks={task.id: task for task in tasks},
         catalogue=catalogue,
-        corrected=tuple(catalogue.operation[task.id] for task in corrections if task.id in ready.schedule.chosen),
+        corrected=tuple(catalogue.operation[task.id] for task in corrections if _in(task, ready)),
+        anyway=tuple(offer.operation for offer in listed if not offer.in_bay),
         now=case.visit.now if minutes is not None else None,
     )
-    left = (*(_left_out(task, tasks, ready, terms=terms) for task in tasks if not _in(task, ready)), *hopeless)
+    left = _left_out(tasks, ready, hopeless, terms=terms)
     plan = Plan(
         steps=steps_of(ready.schedule, telling),
         done_by=clock(telling.now, ready.schedule.end_minutes) or None,
@@ -129,7 +138,7 @@ def plan_visit(
         left_out=left,
         next_half_hour_money=_half_hour(tasks, terms, ready),
         likely_done=_likely(ready, telling),
-        says=_too_late(ready, terms),
+        says=_promise_at_risk(ready, terms),
     )
     opened = tuple(piece.owner for piece in ready.schedule.pieces if piece.kind == "open")
     return Planned(plan, ready.schedule.chosen, opened, (*unclear, *unasked))
@@ -149,16 +158,22 @@ def _ready(tasks: tuple[Task, ...], terms: Terms, *, rng: np.random.Generator) -
             known.update(found.values if found else {})
             return found
 
-        ready = with_buffer(solve, terms.minutes, rng=rng, hands=terms.hands)
+        alone = schedule([task for task in tasks if task.must], terms)
+        ready = with_buffer(solve, terms.minutes, least=alone, rng=rng, hands=terms.hands)
         if ready is not None:
-            return ready
+            return _told_again(ready, tasks, terms, rng=rng)
         tasks = tuple(task for task in tasks if task.must)
     free = schedule(tasks, replace(terms, minutes=None))
     if free is None:
-        msg = "a booked job longer than a working day can't be planned"
-        raise ValueError(msg)
-    done = done_minutes(free.pieces, rng=rng, hands=terms.hands)
-    return Ready(free, done, chance_within(done, terms.minutes))
+        raise OutOfRange("[booked] minutes_left", found="more than a working day", expected="at most about 400")
+    return _told_again(Ready(free, np.empty(0), None), tasks, terms, rng=rng)
+
+
+def _told_again(ready: Ready, tasks: tuple[Task, ...], terms: Terms, *, rng: np.random.Generator) -> Ready:
+    """The same plan with its looks first, and its end simulated in that order."""
+    early = looks_first(ready.schedule, tasks, terms)
+    done = done_minutes(early.pieces, rng=rng, hands=terms.hands)
+    return replace(ready, schedule=early, done_minutes=done, chance=chance_within(done, terms.minutes))
 
 
 def _half_hour(tasks: tuple[Task, ...], terms: Terms, ready: Ready) -> float | None:
@@ -177,17 +192,34 @@ def _likely(ready: Ready, telling: Telling) -> tuple[str, str] | None:
     return clock(telling.now, float(low)), clock(telling.now, float(high))
 
 
-def _too_late(ready: Ready, terms: Terms) -> str:
-    if terms.minutes is None or ready.schedule.end_minutes <= terms.minutes:
+def _promise_at_risk(ready: Ready, terms: Terms) -> str:
+    """What the owner has to hear before anything is added; empty where the promise is kept with a fair chance."""
+    if terms.minutes is None or ready.chance is None:
         return ""
     late = ready.schedule.end_minutes - terms.minutes
-    return (
-        f"The booked job alone runs about {late:.0f} min past the promised time: tell the owner before anything else."
-    )
+    if late > 0.0:
+        return f"The booked job alone runs about {late:.0f} min past the promised time: tell the owner first."
+    if ready.chance < FAIR_CHANCE and len(ready.schedule.chosen) == 1:
+        tenths = round(10.0 * ready.chance)
+        return f"The booked job alone keeps the promise in about {tenths} of 10 cases: nothing is added to it."
+    return ""
 
 
-def _left_out(task: Task, tasks: Iterable[Task], ready: Ready, *, terms: Terms) -> LeftOut:
-    return LeftOut(task.what, _why(task, {each.id: each for each in tasks}, ready, terms=terms))
+def _left_out(
+    tasks: tuple[Task, ...], ready: Ready, hopeless: tuple[LeftOut, ...], *, terms: Terms
+) -> tuple[LeftOut, ...]:
+    """Corrections and the best checks that are not in the plan, with why; the other checks counted on one line."""
+    out = [task for task in tasks if not _in(task, ready)]
+    named = [task for task in out if task.kind not in LOOKS or task.id == BULLETINS.id]
+    looks = [task for task in out if task not in named]
+    looks.sort(key=lambda task: -task.value_money)
+    by_id = {task.id: task for task in tasks}
+    told = [LeftOut(task.what, _why(task, by_id, ready, terms=terms)) for task in (*named, *looks[:MOST_LEFT_OUT])]
+    gone = [left for left in hopeless if left.why.startswith(GONE)]
+    rest = len(looks[MOST_LEFT_OUT:]) + len(hopeless) - len(gone)
+    if rest:
+        told.append(LeftOut(f"{rest} other checks", "tell less in their minutes than what is planned"))
+    return (*told, *gone)
 
 
 def _why(task: Task, tasks: Mapping[str, Task], ready: Ready, *, terms: Terms) -> str:

@@ -99,6 +99,7 @@ def with_buffer(
     solve: Callable[[float], Schedule | None],
     minutes: float,
     *,
+    least: Schedule | None = None,
     rng: np.random.Generator,
     hands: int = 1,
     target: float = TARGET_CHANCE,
@@ -108,28 +109,40 @@ def with_buffer(
     Args:
         solve: Gives the best schedule within so many clock minutes, or None where the booked job doesn't fit.
         minutes: Clock minutes until the promise.
+        least: The booked job alone, where that is the last resort.
         rng: Random generator; the same draws are used in every round, so that rounds compare.
         hands: Pairs of hands.
         target: Chance aimed at.
 
     Returns:
-        The last schedule that fits with its chance: below the target where even the booked job alone is too tight.
+        The first schedule that reaches the target, else the likeliest to be in time, the booked job alone among them.
         None where nothing fits.
     """
     best: Ready | None = None
     allowed = minutes
     seed = int(rng.integers(2**32))
+
+    def judged(found: Schedule, allowed: float) -> Ready:
+        done = done_minutes(found.pieces, rng=np.random.default_rng(seed), hands=hands)
+        return Ready(found, done, float(np.mean(done <= minutes)), minutes - allowed)
+
     for _ in range(ROUNDS):
         found = solve(allowed)
         if found is None:
             break
-        done = done_minutes(found.pieces, rng=np.random.default_rng(seed), hands=hands)
-        chance = float(np.mean(done <= minutes))
-        if best is None or best.chance is None or chance >= best.chance:
-            best = Ready(found, done, chance, minutes - allowed)
-        if chance >= target:
-            break
+        ready = judged(found, allowed)
+        best = _likelier(best, ready)
+        if _chance(ready) >= target:
+            return ready
         # The end aimed at lies to the promise as this plan's end lies to the time it keeps with the target chance.
-        kept = float(np.quantile(done, target))
+        kept = float(np.quantile(ready.done_minutes, target))
         allowed = min(minutes * found.end_minutes / kept, found.end_minutes - LEAST_STEP_MINUTES)
-    return best
+    return _likelier(best, judged(least, least.end_minutes)) if least is not None else best
+
+
+def _chance(ready: Ready) -> float:
+    return ready.chance or 0.0
+
+
+def _likelier(first: Ready | None, second: Ready) -> Ready:
+    return first if first is not None and _chance(first) > _chance(second) else second

@@ -6,6 +6,7 @@ a small price of the bay's minutes. The rules are in rules.py, the model's parts
 
 import math
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 from lostgallon.plan import rules
 from lostgallon.plan.draft import UNITS_PER_MINUTE, Draft, Mode, Placed, Stretch, open_what_is_needed, place
@@ -25,6 +26,7 @@ from lostgallon.shop.account import StepKind
 
 LONGEST_MINUTES = 600.0
 EFFORT = 1.0
+TIDY_EFFORT = 0.3
 CV_OF_KIND: Mapping[StepKind, float] = {"check": CHECK_CV, "drive": CHECK_CV, "correction": CORRECTION_CV}
 
 
@@ -41,7 +43,6 @@ def _write(tasks: Iterable[Task], terms: Terms) -> tuple[Draft, Variable]:
     rules.keep_one_per_reading(draft)
     rules.keep_to_the_looking_limit(draft)
     release = rules.one_thing_at_a_time(draft)
-    rules.maximize_worth(draft, release)
     return draft, release
 
 
@@ -62,8 +63,8 @@ def schedule(
         effort: Deterministic work allowed.
         first_only: Stop at the first usable plan.
     """
-    listed = tuple(tasks)
-    draft, release = _write(listed, terms)
+    draft, release = _write(tasks, terms)
+    rules.maximize_worth(draft, release)
     start_from = {draft.names[name]: value for name, value in (hint or {}).items() if name in draft.names}
     answer = draft.model.solve(effort=effort, hint=start_from or _booked_only(draft), first_only=first_only)
     if answer is None:
@@ -81,6 +82,26 @@ def schedule(
         values=values,
         wall_s=answer.wall_s,
     )
+
+
+def looks_first(found: Schedule, tasks: Iterable[Task], terms: Terms, *, effort: float = TIDY_EFFORT) -> Schedule:
+    """The same plan with its looks as early as it allows: what they bring can change everything after them.
+
+    Args:
+        found: A schedule of these tasks under these terms.
+        tasks: As they were given.
+        terms: As they were given.
+        effort: Deterministic work allowed.
+    """
+    chosen = [replace(task, must=True) for task in tasks if task.id in found.chosen]
+    draft, release = _write(chosen, replace(terms, minutes=found.end_minutes))
+    looks = [placed.first.start for placed in draft.placed.values() if placed.task.kind in rules.LOOKS]
+    if not looks:
+        return found
+    draft.model.maximize(dict.fromkeys(looks, -1))
+    start_from = {draft.names[name]: value for name, value in found.values.items() if name in draft.names}
+    answer = draft.model.solve(effort=effort, hint=start_from)
+    return found if answer is None else replace(found, pieces=_pieces(draft, answer.values, release))
 
 
 def _booked_only(draft: Draft) -> dict[Variable, int]:

@@ -16,12 +16,16 @@ LEAST_WAIT_MINUTES = 1.0
 
 @dataclass(frozen=True)
 class Telling:
-    """What the steps are told from: tasks by id, the catalogue, the corrections in the plan, the clock or none."""
+    """What the steps are told from: tasks by id, the catalogue, the corrections in the plan, the clock or none.
+
+    `anyway` are operations that the booked job does itself or that are told at hand-over.
+    """
 
     tasks: Mapping[str, Task]
     catalogue: Catalogue
     corrected: tuple[Operation, ...]
     now: datetime | None
+    anyway: tuple[Operation, ...] = ()
 
 
 def clock(now: datetime | None, minutes: float) -> str:
@@ -85,6 +89,8 @@ def release_step(telling: Telling, start: str, end: str) -> PlanStep:
     parts += ["levels: oil, coolant, brake fluid", "codes and relearn", "drive, then look for leaks and heat"]
     if {"wheels_off", "brakes_apart"} & set(with_parents(opened, telling.catalogue.state)):
         parts.insert(1, "pump the pedal before it moves")
+    told = [work.text for work in telling.anyway if work.at_hand_over]
+    parts += [f"tell and write down at hand-over: {'; '.join(told)}"] if told else []
     again = [telling.catalogue.check[work.re_measure].name for work in telling.corrected if work.re_measure]
     if again:
         parts.append(f"measured again and written down: {', '.join(dict.fromkeys(again))}")

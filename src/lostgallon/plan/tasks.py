@@ -22,6 +22,7 @@ from lostgallon.shop.account import CheckWorth, LeftOut
 from lostgallon.shop.visit import Case
 
 BOOKED = "booked job"
+GONE = "can't be made on this visit"
 CLOSING_SHARE = 0.5
 """Most of the booked job's remaining minutes that is taken for closing up what it has apart; chosen."""
 LONGEST_WAIT_MINUTES = 60.0
@@ -39,10 +40,14 @@ gates closed loop, lock-up and the fan. Common practice, no source."""
 
 @dataclass(frozen=True)
 class Offer:
-    """A correction that may go into the plan, with what it is worth net of its price."""
+    """A correction that may go into the plan, with what it is worth net of its price.
+
+    Not `in_bay` are what the booked job does itself, and what is only told or written at hand-over: they take no time.
+    """
 
     operation: Operation
     worth_money: float
+    in_bay: bool = True
 
 
 def closing_scaled(states: States, standing: Standing, minutes_left: float) -> dict[str, float]:
@@ -81,7 +86,7 @@ def booked_task(case: Case, standing: Standing, closing: Mapping[str, float]) ->
 def check_says(check: Check) -> str:
     """How a check is made and when it speaks, in a few words."""
     tools = f"with {', '.join(check.tools).replace('_', ' ')}" if check.tools else ""
-    parts = [tools, check.note, f"out of order if: {check.positive}"]
+    parts = [tools, check.note, f"found if: {check.positive}"]
     return "; ".join(part for part in parts if part)
 
 
@@ -190,7 +195,7 @@ def checks_for(
 def _why_not(check: Check, row: CheckWorth, *, standing: Standing, money_per_minute: float) -> str:
     gone = impossible(check.needs, standing=standing)
     if gone:
-        return f"can't be made any more: {gone}" if "gone" in gone or "battery" in gone else f"can't be made: {gone}"
+        return f"{GONE}: {gone}"
     if check.wait_minutes > LONGEST_WAIT_MINUTES:
         return f"takes {check.wait_minutes / 60:.0f} h of waiting: not in this visit"
     if row.acts_money + row.explains_money <= money_per_minute * check.minutes:
