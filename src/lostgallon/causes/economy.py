@@ -126,10 +126,11 @@ def economy_of(
     bases: tuple[Basis, Basis] = (case.then.basis, case.now.basis)
     scatter = max(number[f"{NAMES[basis]}_scatter_sd"] for basis in bases)
     stated = math.log(after / before)
-    if verdict is not None and verdict.before_l_per_100km and verdict.after_l_per_100km:
-        before = verdict.before_l_per_100km
-        bases = ("fill-ups", "fill-ups")
-        stated, scatter = _from_verdict(verdict, number["fill_ups_scatter_sd"])
+    if verdict is not None and verdict.rise is not None:
+        rise = verdict.rise
+        before, bases = rise.then_l_per_100km, ("fill-ups", "fill-ups")
+        stated = math.log(rise.now_l_per_100km / before)
+        scatter = math.hypot(rise.then_log_sd, rise.now_log_sd)
     shared = 1.0 / math.sqrt(2.0)  # the numbers of the method are for the rise, the two sides share them
     then_sd, now_sd = (number[f"{NAMES[basis]}_statement_sd"] * shared for basis in bases)
     wide = number["remainder_wide_share"]
@@ -146,17 +147,6 @@ def economy_of(
         ),
         misled=None if pooled else (number["perception_mean"], number["perception_sd"]),
     )
-
-
-def _from_verdict(verdict: FillVerdict, least_sd: float) -> tuple[float, float]:
-    assert verdict.before_l_per_100km is not None  # noqa: S101 - economy_of has looked
-    assert verdict.after_l_per_100km is not None  # noqa: S101 - economy_of has looked
-    pooled = math.log(verdict.after_l_per_100km / verdict.before_l_per_100km)
-    if verdict.scatter_pct is None or verdict.usable < 4:
-        return pooled, least_sd
-    # Two sides of at most half the tanks each; the fewer tanks of now carry most of the width.
-    tanks_now = max(2, min(5, verdict.usable // 4))
-    return pooled, max(0.4 * least_sd, verdict.scatter_pct / 100.0 / math.sqrt(tanks_now))
 
 
 def describe(period: Period) -> str:

@@ -8,6 +8,7 @@ from lostgallon.causes.catalogue import Catalogue
 from lostgallon.causes.columns import Effects
 from lostgallon.causes.population import Known
 from lostgallon.physics.coefficients import value_of
+from lostgallon.shop.filled import Rise
 from lostgallon.shop.spread import Floats
 from lostgallon.shop.visit import Case
 
@@ -37,19 +38,28 @@ def stated_causes(case: Case, catalogue: Catalogue) -> tuple[str, ...]:
     return tuple(name for name in stated if name in catalogue.cause)
 
 
-def known_of(case: Case, effects: Effects, catalogue: Catalogue) -> Known:
-    """Season and stated fuel as logs of now over then, shape (members,) each."""
+def known_of(case: Case, effects: Effects, catalogue: Catalogue, *, rise: Rise | None = None) -> Known:
+    """Season and stated fuel as logs of now over then, shape (members,) each.
+
+    Args:
+        case: The case.
+        effects: What the physics says of season and blend.
+        catalogue: The catalogue.
+        rise: The rise by fill-ups. Its season rests on the physics and on this vehicle's own years together, so it
+            takes the place of the physics' season.
+    """
     number = catalogue.number
     season = effects.season_log if any(cause.context == "season" for cause in catalogue.causes) else None
     if season is None or case.then.ambient_c == case.now.ambient_c:
         season = np.zeros_like(effects.season_log)
     stated = _stated_logs(case, effects)
     names = stated_causes(case, catalogue)
-    return Known(
-        season_log=season,
-        season_sd=number["season_use_sd"],
-        stated={name: stated[name] for name in names},
-    )
+    terms = {name: stated[name] for name in names}
+    if rise is None or rise.season_log is None or rise.season_sd is None or not season.any():
+        return Known(season_log=season, season_sd=number["season_use_sd"], stated=terms)
+    alone = rise.season_log - sum(float(log.mean()) for name, log in terms.items() if name == BLEND)
+    spread = float(season.std()) or 1.0
+    return Known(season_log=alone + (season - season.mean()) / spread * rise.season_sd, season_sd=0.0, stated=terms)
 
 
 def _stated_logs(case: Case, effects: Effects) -> Mapping[str, Floats]:

@@ -91,7 +91,7 @@ def model_of(
     columns = columns_of(catalogue, facts, known=stated_causes(case, catalogue))
     number = dict(catalogue.number)
     economy = economy_of(case, number, verdict=verdict, scatter_sd=evidence.scatter_sd)
-    known = known_of(case, effects, catalogue)
+    known = known_of(case, effects, catalogue, rise=verdict.rise if verdict else None)
     return Model(columns.columns, effects, economy, known, number["severity_seen_power"]), columns
 
 

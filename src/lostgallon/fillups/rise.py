@@ -6,6 +6,7 @@ from lostgallon.fillups import prior
 from lostgallon.fillups.evidence import candidates_of
 from lostgallon.fillups.posterior import Model
 from lostgallon.fillups.scatter import whiten
+from lostgallon.fillups.season import Settled, grid_weight, season_doubt
 from lostgallon.fillups.tanks import TankArrays, pooled_l_per_100km
 from lostgallon.shop.filled import Rise
 from lostgallon.shop.spread import Bools, Floats
@@ -13,9 +14,11 @@ from lostgallon.shop.spread import Bools, Floats
 NEAR_TANKS = 2
 BACK_TANKS = 40
 """The good days are at most this many tanks before the change."""
+LEAST_SEASON_SD = 0.012
+"""What a month's own weather adds to a season known to the last digit; the residual of the season's prior."""
 
 
-def rise_of(log: TankArrays, first: int, *, model: Model, grid: Floats) -> Rise:
+def rise_of(log: TankArrays, first: int, *, model: Model, settled: Settled, good_from: int | None = None) -> Rise:
     """The rise at the tank `first`.
 
     `mean_log` and `sd_log` are those of the likelihood (a flat belief about the size), so that whoever weighs causes
@@ -25,8 +28,10 @@ def rise_of(log: TankArrays, first: int, *, model: Model, grid: Floats) -> Rise:
         log: The log.
         first: Index of the first tank of "now".
         model: The same log as a batch of one.
-        grid: Weight of each (split, scale).
+        settled: What is settled about it, with the change taken out.
+        good_from: Index of the first tank of the good days; the last BACK_TANKS before `first` where it is None.
     """
+    grid = grid_weight(settled)
     length = model.batch.valid.shape[1]
     at = first - (len(log.days) - length)
     near = np.arange(max(at - NEAR_TANKS, 1), min(at + NEAR_TANKS, length - 1) + 1)
@@ -39,16 +44,21 @@ def rise_of(log: TankArrays, first: int, *, model: Model, grid: Floats) -> Rise:
     mean = float((weight * estimate).sum())
     variance = float((weight * (1.0 / information + estimate**2)).sum()) - mean**2
     index = np.arange(len(log.days))
-    good, now = (index < first) & (index >= first - BACK_TANKS), index >= first
+    good_from = first - BACK_TANKS if good_from is None else good_from
+    good, now = (index < first) & (index >= good_from), index >= first
+    then_l_per_100km, now_l_per_100km = pooled_l_per_100km(log, good), pooled_l_per_100km(log, now)
+    season_log = float(np.log(now_l_per_100km / then_l_per_100km)) - mean
     return Rise(
         mean_log=mean,
         sd_log=float(np.sqrt(max(variance, 1e-8))),
-        then_l_per_100km=pooled_l_per_100km(log, good),
+        then_l_per_100km=then_l_per_100km,
         then_log_sd=pooled_log_sd(log, good, grid=grid),
-        now_l_per_100km=pooled_l_per_100km(log, now),
+        now_l_per_100km=now_l_per_100km,
         now_log_sd=pooled_log_sd(log, now, grid=grid),
         tanks_then=int(good.sum()),
         tanks_now=int(now.sum()),
+        season_log=season_log,
+        season_sd=LEAST_SEASON_SD + abs(season_log) * season_doubt(settled),
     )
 
 

@@ -60,6 +60,15 @@ def season_of(settled: Settled) -> tuple[Spread | None, Spread | None]:
     return None, _percent(2.0 * average[at], 2.0 * float(np.sqrt(square[at])))
 
 
+def season_doubt(settled: Settled) -> float:
+    """Standard deviation of the season over its size: how well one log knows it. [-]"""
+    per_10c, winter = season_of(settled)
+    known = per_10c or winter
+    if known is None or known.p50 == 0.0:
+        return 1.0
+    return min(1.0, abs((known.p95 - known.p05) / (2.0 * Z90 * known.p50)))
+
+
 def _percent(log: float, sd: float) -> Spread:
     points = 100.0 * np.expm1([log - Z90 * sd, log, log + Z90 * sd])
     return Spread(float(100.0 * np.expm1(log + sd**2 / 2.0)), *map(float, points))

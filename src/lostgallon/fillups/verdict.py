@@ -59,6 +59,8 @@ class _Weighed:
 
 
 NOTHING_ASKED = Ask()
+GOOD_DAYS, GOOD_TANKS = 120, 4
+"""Good days are the last of them: this many, and never fewer tanks than these."""
 
 
 def judge(log: FillLog, ask: Ask = NOTHING_ASKED) -> FillVerdict:
@@ -79,7 +81,7 @@ def judge(log: FillLog, ask: Ask = NOTHING_ASKED) -> FillVerdict:
     first = _split(weighed, step, ask)
     settled = settled_on(weighed.model, _step_column(weighed, first) if step.since else None)
     ahead = look_ahead(before, ask.season, grid=grid_weight(settled), first=first if step.since else None)
-    rise = rise_of(before, first, model=weighed.model, grid=grid_weight(settled))
+    rise = rise_of(before, first, model=weighed.model, settled=settled)
     per_10c, winter = season_of(settled)
     more = tuple(More(each, _percent(ahead.detectable_log[each])) for each in ASKED_AHEAD)
     return FillVerdict(
@@ -107,14 +109,18 @@ def judge(log: FillLog, ask: Ask = NOTHING_ASKED) -> FillVerdict:
 
 
 def rise_at(log: FillLog, split: date, season: SeasonPrior) -> Rise | None:
-    """The rise across a given date, for an account whose good days ended then; None with too few tanks about it."""
+    """The rise across a given date, for an account whose good days ended then; None with too few tanks about it.
+
+    The good days are the last GOOD_DAYS before the date, so that their weather is one weather.
+    """
     tanks = tanks_of_log(log)
     first = int((tanks.end_day <= split.toordinal()).sum())
     if not prior.LEAST_BEFORE <= first <= len(tanks.days) - prior.LEAST_AFTER:
         return None
     weighed = _weigh(tanks, Ask(season))
     settled = settled_on(weighed.model, _step_column(weighed, first))
-    return rise_of(tanks, first, model=weighed.model, grid=grid_weight(settled))
+    recent = int((tanks.end_day <= split.toordinal() - GOOD_DAYS).sum())
+    return rise_of(tanks, first, model=weighed.model, settled=settled, good_from=min(recent, first - GOOD_TANKS))
 
 
 def _until(tanks: TankArrays, work_done: date | None) -> TankArrays:

@@ -13,6 +13,7 @@ from lostgallon.causes.stops import stop_of
 from lostgallon.causes.weighing import weigh
 from lostgallon.causes.worth import open_checks, worth_of_checks
 from lostgallon.job.drive import drive_of_case
+from lostgallon.job.fillups import judge_case
 from lostgallon.physics.effects import Effects, effects_for
 from lostgallon.physics.store import calibrated_once
 from lostgallon.plan.decide import decide
@@ -57,9 +58,11 @@ def account_of(case: Case, asked: Asked) -> Account:
     require_known_states(case, known)
     findings = findings_of(case, known)
     effects, doubts = effects_of_case(case, asked)
-    drive = drive_of_case(case)
+    fills, drive = judge_case(case, folder=asked.folder), drive_of_case(case)
     rng = np.random.default_rng(asked.seed)
-    weighing = weigh(case, effects, known, rng=rng, draws=asked.draws, drive=drive)
+    weighing = weigh(
+        case, effects, known, rng=rng, draws=asked.draws, verdict=fills.verdict if fills else None, drive=drive
+    )
     stop = stop_of(case, known)
     prospects = prospects_of(weighing, open_checks(case, known))
     checks = worth_of_checks(weighing, case, known, stop=stop, reach=reach_of(case, known), prospects=prospects)

@@ -8,19 +8,20 @@ import numpy as np
 
 from lostgallon.fillups.prior import SeasonPrior, season_from_physics
 from lostgallon.fillups.starts import rise_percent, stated_rise
-from lostgallon.fillups.verdict import Ask, judge
+from lostgallon.fillups.verdict import Ask, judge, rise_at
 from lostgallon.fillups.weather import with_temperatures
 from lostgallon.fillups.words import stated_sentence
 from lostgallon.readers.case import read_case
 from lostgallon.readers.fills import NO_HINTS, read_fills
 from lostgallon.readers.temperatures import read_temperatures, store_town, stored_town, typed_months
-from lostgallon.shop.filled import DailyTemperatures, FillHints, FillLog, FillVerdict, MonthlyTemperatures
+from lostgallon.shop.filled import DailyTemperatures, FillHints, FillLog, FillVerdict, MonthlyTemperatures, Rise
 from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.trouble import BadArgument
 from lostgallon.shop.visit import Case
 
 WARM_C, COLD_C = 20.0, 0.0
 SLOPE_MEMBERS = 256
+NOW_TANKS = 5  # where nobody knows since when, now is the last of them
 TIRES_PER_K, TIRES_SD_PER_K = 0.0005, 0.0004
 """Cold tires add to the season of a log: about 0.4 % pressure a kelvin, 1.4 % rolling resistance per psi, a fifth
 of it as fuel. Source: gas law; TRB Special Report 286, 2006, chapter 3."""
@@ -91,7 +92,19 @@ def judge_case(case: Case, *, folder: Path | None = None) -> Judged | None:
     if case.evidence.fill_ups is None:
         return None
     log = read_fills(case.evidence.fill_ups, hints_from(case, NO_HINTS))
-    return Judged(log, judge(log, Ask(season=season_prior(case, southern=False, folder=folder), since=case.then.until)))
+    season = season_prior(case, southern=False, folder=folder)
+    verdict = judge(log, Ask(season=season, since=case.then.until))
+    return Judged(log, replace(verdict, rise=_rise_of_case(log, verdict, case=case, season=season)))
+
+
+def _rise_of_case(log: FillLog, verdict: FillVerdict, *, case: Case, season: SeasonPrior) -> Rise | None:
+    """The rise across the end of the good days: as the owner dates it, else as the log does, else the last tanks."""
+    if case.then.until:
+        return rise_at(log, case.then.until, season)
+    if verdict.step.since:
+        return rise_at(log, verdict.step.since.date, season)
+    recent = log.tanks[-NOW_TANKS - 1].filled_on if len(log.tanks) > NOW_TANKS else None
+    return rise_at(log, recent, season) if recent else None
 
 
 def hints_from(case: Case, hints: FillHints) -> FillHints:

@@ -143,7 +143,9 @@ class Rise:
     """The real rise as the account takes it: logs are natural, economies pooled (fuel over distance).
 
     `mean_log` and `sd_log` describe ln(now/then) of the whole lasting change, season taken out.
-    `then_log_sd` and `now_log_sd` are the real and fill-level scatter of the two pooled figures.
+    `then_log_sd` and `now_log_sd` are the real and fill-level scatter of the two pooled figures. `season_log` is what
+    the season, by this log's own years, put between the two figures; `season_sd` its standard deviation;
+    both None where the season is still in the rise.
     """
 
     mean_log: float
@@ -154,6 +156,8 @@ class Rise:
     now_log_sd: float
     tanks_then: int
     tanks_now: int
+    season_log: float | None = None
+    season_sd: float | None = None
 
 
 @dataclass(frozen=True)
