@@ -13,7 +13,7 @@ from lostgallon.cli.drive_pictures import coast_picture, fuel_picture, trim_stri
 from lostgallon.cli.options import existing_file, json_option, show
 from lostgallon.job.drive import Asked, columns_of, drive, no_port
 from lostgallon.readers.drive_blocks import Progress
-from lostgallon.shop.driven import DriveVerdict, Pattern
+from lostgallon.shop.driven import CoastDown, DriveVerdict, Pattern
 from lostgallon.shop.filled import ColumnTaken
 from lostgallon.shop.trouble import BadArgument
 
@@ -113,10 +113,16 @@ def _pictures(console: Console, verdict: DriveVerdict) -> None:
     elif verdict.trims_say:
         _say(console, f"\n FUEL TRIM  {verdict.trims_say}")
     if verdict.coast_downs:
-        says = "; ".join(coast.says for coast in verdict.coast_downs)
-        _block(console, f"COAST-DOWN   {says}", coast_picture(verdict.coast_downs))
+        _block(console, f"COAST-DOWN   {_coasts(verdict.coast_downs)}", coast_picture(verdict.coast_downs))
     if verdict.l_per_100km is not None:
         _block(console, "FUEL OVER DISTANCE", fuel_picture(verdict.fuel_over_distance))
+
+
+def _coasts(coasts: tuple[CoastDown, ...]) -> str:
+    """The first coast-down in words, the others by their figure."""
+    others = [coast.extra_drag_n for coast in coasts[1:] if coast.extra_drag_n is not None]
+    more = f"; the others {', '.join(f'{extra.p50:+.0f}' for extra in others)} N" if others else ""
+    return f"{coasts[0].says}{more}"
 
 
 def _block(console: Console, title: str, lines: list[str]) -> None:

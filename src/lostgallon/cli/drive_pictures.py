@@ -70,7 +70,7 @@ def _at(curve: Curve, x: float) -> float:
 def warm_up_picture(warm_up: WarmUp) -> list[str]:
     """The coolant against the band of a sound thermostat."""
     band = (warm_up.expected_low, warm_up.expected_high) if warm_up.expected_low else None
-    return plot([(warm_up.curve, "█")], x_name="minutes", y_name="coolant, degC", band=band)
+    return plot([(warm_up.curve, "█")], x_name="minutes", y_name="coolant, °C", band=band)
 
 
 def trim_strips(trims: Sequence[Trim]) -> list[str]:

@@ -184,15 +184,16 @@ def _coast_down(samples: Samples, pair: list[Stretch], *, subject: Subject) -> C
     f2 = float(np.mean([one.f2_n_s2_m2 for one in pair]))
     own_sd_n = _own_sd_n(pair, subject, load)
     extra = _normal(_extra_n(pair, load), math.hypot(own_sd_n, _common_sd_n(load)))
+    fuel_pct = fuel_pct_of_force(extra, load, displacement_l=subject.displacement_l or 2.0)
     weight_n = (subject.mass_kg or 1.0) * STANDARD_GRAVITY_M_S2
     f0_sd = math.hypot(own_sd_n, coefficients()["drag_area_log"].spread * load.f2_n_s2_m2 * COMPARED_AT_M_S**2)
     return CoastDown(
         f0_n=f0_n,
         f2_n_per_kmh2=f2 / 3.6**2,
         rolling_coefficient=_normal(f0_n / weight_n, f0_sd / weight_n),
-        says=_says(pair, extra, load),
+        says=_says(pair, extra, fuel_pct=fuel_pct, load=load),
         extra_drag_n=extra,
-        extra_fuel_pct=fuel_pct_of_force(extra, load, displacement_l=subject.displacement_l or 2.0),
+        extra_fuel_pct=fuel_pct,
         stretches=len(pair),
         curve=_picture(samples, pair),
         expected=tuple((float(v), round(load.force_n(v / 3.6), 1)) for v in range(30, 121, 10)),
@@ -252,14 +253,13 @@ def _picture(samples: Samples, pair: list[Stretch]) -> Curve:
     return tuple(sorted(points))
 
 
-def _says(pair: list[Stretch], extra: Spread, load: RoadLoad) -> str:
+def _says(pair: list[Stretch], extra: Spread, *, fuel_pct: Spread, load: RoadLoad) -> str:
     ways = "taken as there and back" if len(pair) == 2 else "one way only, so grade and wind are in it"
     against = f"against {load.source}, {ways}"
-    if extra.p05 > 0.0:
-        return (
-            f"about {force(extra.p50)} more drag than expected, likely {extra.p05:.0f} to {extra.p95:.0f} N, {against}"
-        )
-    return f"drag {extra.p50:+.0f} N off the expected, likely {extra.p05:+.0f} to {extra.p95:+.0f} N, {against}"
+    if extra.p05 <= 0.0:
+        return f"drag {extra.p50:+.0f} N off the expected, likely {extra.p05:+.0f} to {extra.p95:+.0f} N, {against}"
+    likely = f"likely {extra.p05:.0f} to {extra.p95:.0f} N"
+    return f"about {force(extra.p50)} more drag than expected, {likely}, near {fuel_pct.p50:.0f} % of fuel, {against}"
 
 
 def _pattern(pairs: list[list[Stretch]], subject: Subject) -> tuple[Pattern, ...]:

@@ -223,7 +223,7 @@ def _says(found: Slip, samples: Samples, *, subject: Subject, changes: float) ->
     part = NAMES_BY_GEARBOX.get(subject.transmission or "", "the converter clutch")
     turns = f"{found.ratio / 3.6:.1f} rpm per km/h in the highest gear held"
     if was_vetoed(samples):
-        return f"lock-up was never commanded: the coolant read below {VETO_BELOW_C:.0f} °C throughout ({turns})"
+        return f"lock-up is not to be expected: the coolant read below {VETO_BELOW_C:.0f} °C throughout ({turns})"
     if found.slip_rpm - 1.645 * found.sd_rpm > SLIPS_RPM:
         commanded = samples.get("lock_up_commanded")
         never = commanded is not None and not np.any(commanded[found.where] > 0.0)

@@ -72,10 +72,12 @@ def _pattern(row: Mapping[str, str]) -> TrimPattern:
 
 
 @cache
-def _shows() -> Mapping[str, Mapping[str, float]]:
+def _shows(*, metered: bool) -> Mapping[str, Mapping[str, float]]:
+    """How often each cause shows each pattern, on an engine with or without an air-flow meter."""
     found: dict[str, dict[str, float]] = {}
     for row in table("drive_trim_causes.csv"):
-        found.setdefault(row["cause"], {})[row["pattern"]] = float(row["shows"])
+        less = WITHOUT_METER if row["metered_only"] and not metered else 1.0
+        found.setdefault(row["cause"], {})[row["pattern"]] = less * float(row["shows"])
     return found
 
 
@@ -99,17 +101,8 @@ def trim_ratios(trims: Sequence[Trim], *, meter_ln: float | None, metered: bool)
     stray = STRAY_SHARE * _density(seen, np.zeros(len(seen.values)), scale=STRAY_WIDTH)
     base = (1.0 - STRAY_SHARE) * sound + stray
     of_pattern = {name: _of_pattern(seen, one) for name, one in trim_patterns().items()}
-    shows = {cause: _of_engine(rows, metered=metered) for cause, rows in _shows().items()}
+    shows = _shows(metered=metered)
     return tuple(_for_cause(cause, shows, of_pattern=of_pattern, base=base) for cause in shows)
-
-
-def _of_engine(rows: Mapping[str, float], *, metered: bool) -> Mapping[str, float]:
-    if metered:
-        return rows
-    return {
-        name: share * (WITHOUT_METER if name.startswith(("lean_idle", "meter")) else 1.0)
-        for name, share in rows.items()
-    }
 
 
 def _for_cause(

@@ -11,7 +11,8 @@ from lostgallon.shop.driven import Region, Trim
 from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.spread import Bools, Floats
 
-WARM_C = 70.0
+WARM_C, LOWEST_WARM_C = 70.0, 35.0
+LONG_DRIVE_S = 900.0
 ENOUGH_S = 12.0
 ENOUGH_SAMPLES = 6
 IDLE_RPM = 1_100.0
@@ -49,8 +50,13 @@ def loop_state(samples: Samples) -> LoopState:
 
 
 def _warm(samples: Samples) -> Bools:
+    """Coolant past 70 degC, or near where a long drive took it if that is lower: control is closed long before."""
     coolant = samples.get("coolant_c")
-    return np.ones(len(samples.time_s), bool) if coolant is None else np.asarray(coolant >= WARM_C)
+    if coolant is None:
+        return np.ones(len(samples.time_s), bool)
+    reached = float(np.nanquantile(coolant, 0.9)) - 8.0
+    line = max(min(WARM_C, reached), LOWEST_WARM_C) if samples.duration_s > LONG_DRIVE_S else WARM_C
+    return np.asarray(coolant >= line)
 
 
 def _moves(trim: Floats | None, where: Bools) -> bool:

@@ -227,7 +227,7 @@ def warm_up_patterns(samples: Samples, settled: Plateau | None, *, subject: Subj
         return ()
     shows = float(np.clip(0.95 - 0.02 * max(outside - 5.0, 0.0), 0.4, 0.95)) * (1.0 if driven else 0.5)
     found = ratios("plateau_c", settled.coolant_c, sd_measured=1.5, shows={"thermostat_stuck_open": shows})
-    because = f"warm coolant held at {temperature(settled.coolant_c)} for {settled.seconds / 60:.0f} min"
+    because = f"coolant held at {temperature(settled.coolant_c)} for {settled.seconds / 60:.0f} min"
     if not driven:
         because += ", hardly driven"
     if found["thermostat_stuck_open"] >= SPEAKS_FOR and settled.falls_k > 5.0:
