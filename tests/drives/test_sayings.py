@@ -10,10 +10,11 @@ from lostgallon.drives.coast_down import coast, coasting_of, drag_ratio, fuel_pc
 from lostgallon.drives.cold_soak import cold_soak_of, cold_soak_patterns
 from lostgallon.drives.evidence import SPEAKS_FOR, STRAY_SHARE, STRAY_WIDTHS, bells, ratios
 from lostgallon.drives.kept import code_of, km_per_warm_up
+from lostgallon.drives.patterns import by_cause
 from lostgallon.drives.samples import Samples, distance_m, hold, rate, samples_of, smooth
 from lostgallon.drives.trim_patterns import trim_ratios
 from lostgallon.drives.vehicle import RoadLoad, Subject
-from lostgallon.shop.driven import DriveLog, Trim
+from lostgallon.shop.driven import DriveLog, Pattern, Trim
 from lostgallon.shop.spread import Spread
 
 
@@ -226,3 +227,18 @@ def test_samples_know_their_window_once():
     samples = _samples(np.arange(50.0), any=np.arange(50.0))
     assert isinstance(samples, Samples)
     assert samples.around(5.0) is samples.around(5.0)
+
+
+class TestOneRatioACause:
+    def test_facts_that_speak_multiply_and_silence_counts_once(self):
+        # By hand: 4 x 2 = 8; 0.5 and 0.4 give 0.4; 4 x 0.5 = 2
+        for ratios_in, out in (((4.0, 2.0), 8.0), ((0.5, 0.4), 0.4), ((4.0, 0.5), 2.0)):
+            patterns = [Pattern("any", ratio, str(ratio), (f"check {ratio}",)) for ratio in ratios_in]
+            found = by_cause(patterns)
+            assert len(found) == 1
+            assert found[0].likelihood_ratio == pytest.approx(out)
+            assert len(found[0].checks) == 2
+
+    def test_one_log_says_at_most_thirty_to_one(self):
+        patterns = [Pattern("any", 20.0, "a", ("a",)), Pattern("any", 20.0, "b", ("b",))]
+        assert by_cause(patterns)[0].likelihood_ratio == pytest.approx(30.0)

@@ -273,7 +273,7 @@ def _pattern(pairs: list[list[Stretch]], subject: Subject) -> tuple[Pattern, ...
     own_n = math.sqrt(sum(_own_sd_n(pair, subject, load) ** 2 for pair in used)) / len(used)
     sd_n = math.sqrt(own_n**2 + _common_sd_n(load) ** 2 + OTHER_RESISTANCE_N**2)
     because = f"{extra_n:+.0f} N of drag against the expected, by coasting"
-    return (Pattern("dragging_brake", drag_ratio(extra_n, sd_n), because, "coast_down"),)
+    return (Pattern("dragging_brake", drag_ratio(extra_n, sd_n), because, ("coast_down",)),)
 
 
 def drag_ratio(extra_n: float, sd_n: float) -> float:

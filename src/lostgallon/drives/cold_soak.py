@@ -59,4 +59,4 @@ def cold_soak_patterns(soak: ColdSoak) -> tuple[Pattern, ...]:
     # A little warmth left in the engine is no evidence for its sensor: the fact is cut at 0 above.
     found = ratios("soak_k", min(gap, 3.0), sd_measured=1.0)
     because = f"coolant {gap:+.0f} °C against the air at the start"
-    return tuple(Pattern(cause, ratio, because, "cold_soak_compare") for cause, ratio in found.items())
+    return tuple(Pattern(cause, ratio, because, ("cold_soak_compare",)) for cause, ratio in found.items())

@@ -87,7 +87,7 @@ def kept_patterns(kept: Kept, *, thermostat_suspect: bool) -> tuple[Pattern, ...
     sd = 1.0 / math.sqrt(max(kept.warm_ups or 1.0, 1.0))
     found = ratios("km_per_warm_up_ln", math.log(ratio_km), sd_measured=sd)
     because = f"{ratio_km:.0f} km per warm-up since the codes were cleared"
-    return tuple(Pattern(cause, ratio, because, "km_per_warmup") for cause, ratio in found.items())
+    return tuple(Pattern(cause, ratio, because, ("km_per_warmup",)) for cause, ratio in found.items())
 
 
 def _last(samples: Samples, name: str) -> float | None:

@@ -241,4 +241,4 @@ def lock_up_patterns(lock_up: LockUp, samples: Samples) -> tuple[Pattern, ...]:
     sd = (lock_up.slip_spread_rpm.p95 - lock_up.slip_spread_rpm.p05) / 3.29
     found = ratios("slip_rpm", lock_up.slip_rpm, sd_measured=sd)
     because = f"{lock_up.slip_rpm:.0f} rpm of slip in the highest gear at cruise"
-    return tuple(Pattern(cause, ratio, because, "tcc_road") for cause, ratio in found.items())
+    return tuple(Pattern(cause, ratio, because, ("tcc_road",)) for cause, ratio in found.items())

@@ -122,7 +122,7 @@ def _for_cause(
     ratio = capped(float(sum(own.values())) + 1.0 - sum(shows[cause].values()))
     best = max(own, key=lambda name: own[name])
     because = trim_patterns()[best].because if ratio >= SPEAKS_FOR else "trims as without it"
-    return Pattern(cause, ratio, because, "trims_three")
+    return Pattern(cause, ratio, because, ("trims_three",))
 
 
 def _vector(trims: Sequence[Trim], meter_ln: float | None) -> Seen:
@@ -210,7 +210,7 @@ def never_closed_patterns(loop: LoopState) -> tuple[Pattern, ...]:
         return ()
     because = f"still in open loop after {loop.warm_s / 60:.0f} min warm"
     ratios = {"oxygen_sensor_fault": 5.0, "coolant_sensor_bias": 4.0, "limp_mode": 6.0, "thermostat_stuck_open": 1.5}
-    return tuple(Pattern(cause, ratio, because, "trims_three") for cause, ratio in ratios.items())
+    return tuple(Pattern(cause, ratio, because, ("trims_three",)) for cause, ratio in ratios.items())
 
 
 def trims_sentence(trims: Sequence[Trim], patterns: Sequence[Pattern], *, loop: LoopState, cleared: bool) -> str:

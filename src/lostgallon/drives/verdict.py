@@ -4,6 +4,7 @@ from lostgallon.drives.consumption import Consumption, consumption_of
 from lostgallon.drives.evidence import SPEAKS_FOR
 from lostgallon.drives.heat import heat_of
 from lostgallon.drives.kept import kept_of, kept_patterns
+from lostgallon.drives.patterns import by_cause
 from lostgallon.drives.rolling import rolling_of
 from lostgallon.drives.samples import Samples, samples_of
 from lostgallon.drives.trim_verdict import trim_findings
@@ -30,7 +31,7 @@ def drive_verdict(log: DriveLog, subject: Subject) -> DriveVerdict:
     kept, kept_missing = kept_of(log, samples)
     cold = any(one.cause == "thermostat_stuck_open" and one.likelihood_ratio > 1.0 for one in heat.pattern)
     pattern = (*heat.pattern, *trims.pattern, *rolling.pattern, *kept_patterns(kept, thermostat_suspect=cold))
-    ordered = tuple(sorted(pattern, key=lambda one: -one.likelihood_ratio))
+    ordered = by_cause(pattern)
     return DriveVerdict(
         duration_s=samples.duration_s,
         distance_km=used.distance_km,

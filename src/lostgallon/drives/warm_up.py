@@ -232,4 +232,4 @@ def warm_up_patterns(samples: Samples, settled: Plateau | None, *, subject: Subj
         because += ", hardly driven"
     if found["thermostat_stuck_open"] >= SPEAKS_FOR and settled.falls_k > 5.0:
         because += f", {warmth(settled.falls_k)} lower at road speed"
-    return tuple(Pattern(cause, ratio, because, "warmup_trace") for cause, ratio in found.items())
+    return tuple(Pattern(cause, ratio, because, ("warmup_trace",)) for cause, ratio in found.items())

@@ -94,14 +94,14 @@ class Trim:
 class Pattern:
     """What the drive says about a cause, as a likelihood ratio with its reason.
 
-    `check` is the catalogue's check that looks at the same physical fact. At most one pattern stands for a cause
-    and a check; where the visit also holds a finding of that check, one of the two must be left out.
+    In a verdict there is one pattern a cause. `checks` are the catalogue's checks that look at the same physical facts:
+    where the visit also holds a finding of one of them, one of the two must be left out.
     """
 
     cause: str
     likelihood_ratio: float
     because: str
-    check: str = ""
+    checks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
