@@ -198,3 +198,34 @@ def test_a_second_start_runs_on(tmp_path):
     log = read_drive(path)
     assert log.time_s[-1] == pytest.approx(69.0)
     assert any("started again" in sentence for sentence in log.notes)
+
+
+@pytest.mark.parametrize(("unit", "factor"), [("mi/h", 0.44704), ("km/h", 1 / 3.6)])
+def test_a_speed_without_a_unit_is_settled_by_the_recorders_distance(unit, factor, tmp_path):
+    path = tmp_path / "log.csv"
+    speeds = [30.3 + at % 9 for at in range(600)]
+    counted = np.cumsum(speeds) * factor / 1000.0
+    lines = ["Time (s),Speed,Trip distance (km),Coolant (degF)"]
+    lines += [f"{at},{speed:.1f},{km:.2f},190" for at, (speed, km) in enumerate(zip(speeds, counted, strict=True))]
+    path.write_text("\n".join(lines), "utf-8")
+    log = read_drive(path)
+    speed = next(one for one in log.columns if one.taken_as == "speed_m_s")
+    assert speed.unit == unit
+    assert "distance" in speed.why
+    assert log.channels["speed_m_s"][0] == pytest.approx(30.3 * factor)
+
+
+def test_one_reading_a_line(tmp_path):
+    path = tmp_path / "log.csv"
+    lines = ["Time (s);Parameter;Value;Unit"]
+    for at in range(120):
+        lines.append(f"{at}.00;Vehicle speed;36;km/h")
+        lines.append(f"{at}.25;Engine speed;{1500 + at};rpm")
+        if at % 5 == 0:
+            lines.append(f"{at}.50;Coolant temperature;185;\u00b0F")
+    path.write_text("\n".join(lines), "utf-8")
+    log = read_drive(path)
+    assert [one.taken_as for one in log.columns[1:]] == ["speed_m_s", "rpm", "coolant_c"]
+    assert np.nanmean(log.channels["speed_m_s"]) == pytest.approx(10.0)
+    assert np.nanmean(log.channels["coolant_c"]) == pytest.approx(85.0)
+    assert log.time_s[-1] == pytest.approx(119.25)

@@ -7,8 +7,7 @@ from lostgallon.drives.vehicle import Subject, subject_of
 from lostgallon.drives.verdict import drive_verdict
 from lostgallon.readers.case import read_case
 from lostgallon.readers.drive_blocks import Progress
-from lostgallon.readers.drive_log import write_columns
-from lostgallon.readers.drives import read_drive
+from lostgallon.readers.drives import read_drive, write_columns
 from lostgallon.shop.driven import DriveVerdict
 from lostgallon.shop.trouble import NotCovered
 from lostgallon.shop.visit import Case
@@ -41,6 +40,17 @@ def drive(asked: Asked, *, progress: Progress | None = None) -> DriveVerdict:
     """
     subject = subject_from(read_case(asked.vehicle)) if asked.vehicle else Subject()
     return drive_verdict(read_drive(asked.log, columns=asked.columns, progress=progress), subject)
+
+
+def drive_of(case: Case) -> DriveVerdict | None:
+    """What the drive log of a case says, or None where the case has none.
+
+    Raises:
+        BadInput: If the log can't be used.
+    """
+    if case.evidence.drive_log is None:
+        return None
+    return drive_verdict(read_drive(case.evidence.drive_log), subject_from(case))
 
 
 def subject_from(case: Case) -> Subject:

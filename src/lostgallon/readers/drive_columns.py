@@ -36,6 +36,7 @@ class Taken:
 class Open:
     """A column that could be several things: what is missing, in words a person can answer."""
 
+    place: int
     heading: str
     channel: str
     choices: tuple[str, ...]
@@ -185,7 +186,7 @@ class _Judge:
             why = f"no unit stated; only {fitting[0]} puts the readings where they can be"
             return self._accept(place, heading, candidate, unit=fitting[0], why=why)
         question = f"the column {heading.text.strip()!r} without a unit"
-        opened = Open(heading.text, channel.id, tuple(fitting), question)
+        opened = Open(place, heading.text, channel.id, tuple(fitting), question)
         return _Verdict(place, candidate.score - 1.0, None, opened, channel)
 
     def _accept(self, place: int, heading: Heading, candidate: Candidate, *, unit: str, why: str) -> _Verdict:

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from lostgallon.readers.drive_blocks import Progress
-from lostgallon.readers.drive_log import read_drive_csv
+from lostgallon.readers.drive_log import read_drive_csv, write_csv_columns
 from lostgallon.shop.driven import DriveLog
 
 MDF_SUFFIXES = {".mf4", ".mdf", ".mdf4"}
@@ -25,3 +25,17 @@ def read_drive(path: Path, *, columns: Path | None = None, progress: Progress | 
 
         return read_drive_mdf(path, columns=columns)
     return read_drive_csv(path, columns=columns, progress=progress)
+
+
+def write_columns(into: Path, log: Path) -> None:
+    """Write a columns file for a log of any kind.
+
+    Raises:
+        BadFile: If the log can't be read or the file can't be written.
+    """
+    if log.suffix.lower() in MDF_SUFFIXES:
+        from lostgallon.readers.drive_mdf import write_mdf_columns  # noqa: PLC0415 - asammdf is an optional extra
+
+        write_mdf_columns(into, log)
+        return
+    write_csv_columns(into, log)
