@@ -42,6 +42,7 @@ class Outcome:
     distance_error: float
     fuel_inside: bool
     rate_hz: float
+    ratios: dict
 
 
 def one_drive(fault, number, *, certified=True, seed=0):
@@ -72,6 +73,7 @@ def one_drive(fault, number, *, certified=True, seed=0):
         distance_error=verdict.distance_km * 1000.0 / signals.distance_m - 1.0,
         fuel_inside=fuel is not None and fuel.p05 <= signals.fuel_l <= fuel.p95,
         rate_hz=rate_hz,
+        ratios={one.cause: one.likelihood_ratio for one in verdict.pattern if one.cause in WATCHED},
     )
 
 

@@ -15,6 +15,7 @@ sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[2] / 
 import numpy as np  # noqa: E402 - the two folders above come first
 
 from drives.reliability import SIZES, WATCHED, one_drive  # noqa: E402 - the same
+from lostgallon.drives.evidence import SPEAKS_FOR  # noqa: E402 - the same
 
 
 def _one(job):
@@ -30,7 +31,7 @@ def main():
     jobs = [(fault, number, not asked.kind) for fault in SIZES for number in range(asked.drives)]
     with ProcessPoolExecutor(2) as pool:
         outcomes = list(pool.map(_one, jobs, chunksize=8))
-    print(f"{asked.drives} drives a row; a cause is claimed at a likelihood ratio of 3 or more\n")
+    print(f"{asked.drives} drives a row; a cause is claimed at a likelihood ratio of {SPEAKS_FOR:.0f} or more\n")
     print(f"{'fault put in':<30}" + "".join(f"{cause[:13]:>15}" for cause in WATCHED) + f"{'named first':>13}")
     for fault in SIZES:
         rows = [one for one in outcomes if one.fault == fault]
@@ -50,6 +51,11 @@ def main():
                 counts[cause] = counts.get(cause, 0) + 1
         said = ", ".join(f"{cause} {100 * count / len(rows):.1f} %" for cause, count in sorted(counts.items()))
         print(f"  {fault:<30}{said or 'none'}")
+    print("\nmean ratio where the cause is not in (calibrated: about 1 or less), median where it is:")
+    for cause in WATCHED:
+        without = [one.ratios.get(cause, 1.0) for one in outcomes if one.fault != cause]
+        within = [one.ratios.get(cause, 1.0) for one in outcomes if one.fault == cause]
+        print(f"  {cause:<30}{np.mean(without):>6.2f}{np.median(within):>8.1f}")
     errors = np.array([one.distance_error for one in outcomes])
     print(f"\ndistance: mean error {100 * errors.mean():+.2f} %, worst {100 * np.abs(errors).max():.2f} %")
     print(f"fuel: the 90 % interval holds the truth in {100 * np.mean([one.fuel_inside for one in outcomes]):.1f} %")

@@ -11,6 +11,7 @@ from rich.console import Console
 
 from lostgallon.cli.drive_pictures import coast_picture, fuel_picture, trim_strips, warm_up_picture
 from lostgallon.cli.options import existing_file, json_option, show
+from lostgallon.drives.evidence import SPEAKS_AGAINST, SPEAKS_FOR
 from lostgallon.job.drive import Asked, columns_of, drive, no_port
 from lostgallon.readers.drive_blocks import Progress
 from lostgallon.shop.driven import CoastDown, DriveVerdict, Pattern
@@ -18,7 +19,6 @@ from lostgallon.shop.filled import ColumnTaken
 from lostgallon.shop.trouble import BadArgument
 
 LARGE_BYTES = 8 << 20
-SPEAKS_FOR, SPEAKS_AGAINST = 3.0, 1.0 / 3.0
 SHOWN_REJECTED = 5
 COLUMNS = 80
 

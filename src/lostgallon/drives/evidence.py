@@ -15,7 +15,7 @@ STRAY_SHARE = 0.015
 STRAY_WIDTHS = 12.0
 """Readings wrong for an unknown reason: their share, and how many sd of the sound curve they spread over."""
 CAP = 30.0
-SPEAKS_FOR = 3.0
+SPEAKS_FOR = 4.0
 """From this ratio on a drive is said to speak for a cause."""
 SPEAKS_AGAINST = 1.0 / SPEAKS_FOR
 
