@@ -11,10 +11,13 @@ from lostgallon.physics.trip import OVERRUN_M_S, OVERRUN_W
 from lostgallon.physics.warm_up import DRIVELINE_WARM_C, RATING_C
 
 WIDTH = 64  # lanes side by side: enough to fill vector registers, few enough to stay in the first cache
-ROAD, SPIN, FRICTION, RICH, IDLE, STANDING, NEED, WAY = range(8)  # rows of the scratch
+# The scratch is one array, and what a choice picks from is read before it is made: so a compiler sees that no two
+# rows overlap and that reading is harmless, and works on eight lanes at once.
+ROAD, SPIN, FRICTION, RICH, IDLE, STANDING, NEED, WAY = range(8)  # rows of the scratch: a block's own
+FASTER, LINEAR, SQUARE, INERTIA, OPEN, LOCK, LOCKED, LUG, LOW, TOP, SHIFT, RUB, RUB_MORE, KEPT, LOAD = range(8, 23)
 
 
-def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untyped-def]  # noqa: ANN001
+def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untyped-def]  # noqa: ANN001, PLR0915 - one loop is one function to a compiler; it finds the types
     """Drive a leg for the lanes from span[0] up to span[1], changing `now` and `done` in place.
 
     Args:
@@ -27,9 +30,18 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
 
     Source: the equations of trip.py and warm_up.py.
     """
-    at = np.empty((8, WIDTH))
+    at = np.ones((23, WIDTH))
     for start in range(span[0], span[1], WIDTH):
         count = min(WIDTH, span[1] - start)
+        for i in range(count):
+            k = start + i
+            at[FASTER, i], at[LINEAR, i] = lanes.speed_added_m_s[k], lanes.linear_n_s_m[k]
+            at[SQUARE, i], at[INERTIA, i] = lanes.square_n_s2_m2[k], lanes.inertia_kg[k]
+            at[OPEN, i], at[LOCK, i], at[LOCKED, i] = lanes.gain_open[k], lanes.lock_speed_m_s[k], lanes.gain_locked[k]
+            at[LUG, i], at[LOW, i], at[TOP, i] = lanes.lug_rpm[k], lanes.low_rpm_s_m[k], lanes.top_rpm_s_m[k]
+            at[SHIFT, i], at[RUB, i] = lanes.shift_rpm_per_w[k], lanes.friction_a_w_per_rpm[k]
+            at[RUB_MORE, i], at[KEPT, i] = lanes.friction_b_w_per_rpm2[k], 1.0 - lanes.overrun_cut[k]
+            at[LOAD, i] = lanes.load_w[k]
         for block in range(steps.standing_s.size):
             for i in range(count):
                 k = start + i
@@ -37,8 +49,8 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
                 known = max((RATING_C - lanes.ambient_c[k]) / 100.0 - cold, 0.0)
                 believed = cold + lanes.cold_reading[k] * known
                 stiff = max(DRIVELINE_WARM_C - now[1, k], 0.0) / 100.0
-                warmth = 1.0 - lanes.tire_per_k[k] * (now[2, k] - RUNNING_REFERENCE_C)
-                at[ROAD, i] = lanes.tire_n[k] * warmth + lanes.steady_n[k]
+                warmer = now[2, k] - RUNNING_REFERENCE_C
+                at[ROAD, i] = lanes.tire_n[k] * (1.0 - lanes.tire_per_k[k] * warmer) + lanes.steady_n[k]
                 at[SPIN, i] = lanes.spin_n[k] * stiff * (lanes.cold_linear[k] + lanes.cold_cubic[k] * stiff * stiff)
                 at[FRICTION, i] = 1.0 + cold * (lanes.cold_linear[k] + lanes.cold_cubic[k] * cold * cold)
                 at[RICH, i] = 1.0 + lanes.enrichment[k] * believed * believed
@@ -49,27 +61,25 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
             for step in range(steps.first[block], steps.first[block + 1]):
                 slow, change, fast = steps.speed_m_s[step], steps.acceleration_m_s2[step], steps.fast[step]
                 for i in range(count):
-                    k = start + i
-                    speed = slow + lanes.speed_added_m_s[k] * fast
-                    wheel = speed * (at[ROAD, i] + speed * (lanes.linear_n_s_m[k] + lanes.square_n_s2_m2[k] * speed))
-                    wheel += lanes.inertia_kg[k] * (change * speed)
+                    speed = slow + at[FASTER, i] * fast
+                    wheel = speed * (at[ROAD, i] + speed * (at[LINEAR, i] + at[SQUARE, i] * speed))
+                    wheel = wheel + at[INERTIA, i] * (change * speed)
                     pull = max(wheel + at[SPIN, i] * speed, 0.0)
-                    engine = pull * (lanes.gain_open[k] if speed < lanes.lock_speed_m_s[k] else lanes.gain_locked[k])
-                    rpm = min(lanes.lug_rpm[k], lanes.low_rpm_s_m[k] * speed)
-                    rpm = max(rpm, lanes.top_rpm_s_m[k] * speed, lanes.shift_rpm_per_w[k] * engine, at[IDLE, i])
-                    friction = rpm * (lanes.friction_a_w_per_rpm[k] + lanes.friction_b_w_per_rpm2[k] * rpm)
-                    kept = 1.0 - lanes.overrun_cut[k] if (wheel < OVERRUN_W) & (speed > OVERRUN_M_S) else 1.0
-                    at[NEED, i] += (engine + lanes.load_w[k] + friction * at[FRICTION, i]) * kept
+                    opened, locked = at[OPEN, i], at[LOCKED, i]
+                    engine = pull * (opened if speed < at[LOCK, i] else locked)
+                    rpm = min(at[LUG, i], at[LOW, i] * speed)
+                    rpm = max(rpm, at[TOP, i] * speed, at[SHIFT, i] * engine, at[IDLE, i])
+                    friction = rpm * (at[RUB, i] + at[RUB_MORE, i] * rpm)
+                    saved = at[KEPT, i]
+                    kept = saved if (wheel < OVERRUN_W) & (speed > OVERRUN_M_S) else 1.0
+                    at[NEED, i] += (engine + at[LOAD, i] + friction * at[FRICTION, i]) * kept
                     at[WAY, i] += speed
             length, mean = steps.length_s[block], steps.mean_m_s[block]
             for i in range(count):
                 k = start + i
                 fuel = (at[NEED, i] + at[STANDING, i] * steps.standing_s[block]) * (at[RICH, i] * lanes.fuel_per_w[k])
-                rise, heat, driven = (
-                    now[0, k] - lanes.ambient_c[k],
-                    lanes.heat_share[k] * (fuel / length),
-                    scale[k] * length,
-                )
+                rise, driven = now[0, k] - lanes.ambient_c[k], scale[k] * length
+                heat = lanes.heat_share[k] * (fuel / length)
                 loss = lanes.loss_w_per_k[k] + lanes.loss_per_speed[k] * mean
                 decay = driven * loss / lanes.heat_capacity_j_per_k[k]
                 warmer = now[0, k] + (heat / loss - rise) * decay / (1.0 + 0.5 * decay)
