@@ -40,8 +40,8 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
             at[OPEN, i], at[LOCK, i], at[LOCKED, i] = lanes.gain_open[k], lanes.lock_speed_m_s[k], lanes.gain_locked[k]
             at[LUG, i], at[LOW, i], at[TOP, i] = lanes.lug_rpm[k], lanes.low_rpm_s_m[k], lanes.top_rpm_s_m[k]
             at[SHIFT, i], at[RUB, i] = lanes.shift_rpm_per_w[k], lanes.friction_a_w_per_rpm[k]
-            at[RUB_MORE, i], at[KEPT, i] = lanes.friction_b_w_per_rpm2[k], 1.0 - lanes.overrun_cut[k]
-            at[LOAD, i] = lanes.load_w[k]
+            at[RUB_MORE, i], at[LOAD, i] = lanes.friction_b_w_per_rpm2[k], lanes.load_w[k]
+            at[KEPT, i] = 1.0 - lanes.overrun_cut[k]
         for block in range(steps.standing_s.size):
             for i in range(count):
                 k = start + i
@@ -82,8 +82,7 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
                 heat = lanes.heat_share[k] * (fuel / length)
                 loss = lanes.loss_w_per_k[k] + lanes.loss_per_speed[k] * mean
                 decay = driven * loss / lanes.heat_capacity_j_per_k[k]
-                warmer = now[0, k] + (heat / loss - rise) * decay / (1.0 + 0.5 * decay)
-                warmer = min(warmer, lanes.plateau_c[k])
+                warmer = min(now[0, k] + (heat / loss - rise) * decay / (1.0 + 0.5 * decay), lanes.plateau_c[k])
                 now[3, k], now[0, k] = warmer - now[0, k], warmer
                 turns, end = driven / lanes.driveline_s[k], lanes.ambient_c[k] + 0.70 * rise + 0.5 * mean
                 now[1, k] += (end - now[1, k]) * turns / (1.0 + 0.5 * turns)
