@@ -1,6 +1,7 @@
 """Then and now as evidence: what the stated figures say about the rise, and what of it is scatter or mere statement."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -9,7 +10,7 @@ from numpy.typing import NDArray
 
 from lostgallon.shop.filled import FillVerdict
 from lostgallon.shop.spread import Floats
-from lostgallon.shop.visit import Basis, Case, Period
+from lostgallon.shop.visit import Basis, Case
 
 Index = NDArray[np.intp]
 NAMES: dict[Basis, str] = {
@@ -19,7 +20,6 @@ NAMES: dict[Basis, str] = {
     "money spent": "money",
 }
 REACH, STEP = 2.5, 0.0005  # log units: the table of the likelihood covers a factor of twelve each way
-NORMAL_90 = 2.0 * 1.6448536269514722
 
 
 @dataclass(frozen=True)
@@ -112,7 +112,7 @@ class Economy:
 
 
 def economy_of(
-    case: Case, number: dict[str, float], *, verdict: FillVerdict | None, scatter_sd: float | None
+    case: Case, number: Mapping[str, float], *, verdict: FillVerdict | None, scatter_sd: float | None
 ) -> Economy:
     """The stated rise of a case and its widths; a verdict on fill-ups replaces what the owner states.
 
@@ -147,8 +147,3 @@ def economy_of(
         ),
         misled=None if pooled else (number["perception_mean"], number["perception_sd"]),
     )
-
-
-def describe(period: Period) -> str:
-    """A period's figure and how it is known, for a sentence."""
-    return f"{period.economy_typed or f'{period.economy_l_per_100km:.1f} L/100 km'} by {period.basis}"

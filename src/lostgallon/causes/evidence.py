@@ -10,6 +10,7 @@ from lostgallon.causes.records import Check, Gauge, Reading
 from lostgallon.causes.reduced import reduced
 from lostgallon.causes.wholeness import CODES_CHECK
 from lostgallon.shop.driven import DriveVerdict
+from lostgallon.shop.filled import FillVerdict
 from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.trouble import BadInput, suggestion
 from lostgallon.shop.units import BASE_UNITS
@@ -17,6 +18,10 @@ from lostgallon.shop.visit import SILENT_RESULTS, Case, Finding
 
 MOST_ODDS = 12.0
 """A drive log alone multiplies odds by no more than this; chosen."""
+
+MOST_USE_ODDS = 6.0
+"""The same for a log of fill-ups and a change of use; chosen."""
+USE_CAUSES = ("short_trips", "route_traffic_driver", "highway_speed")
 
 
 @dataclass(frozen=True)
@@ -70,13 +75,16 @@ def in_time_order(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(findings, key=lambda finding: finding.at_time or datetime.min))  # noqa: DTZ901 - only to sort
 
 
-def evidence_of(case: Case, catalogue: Catalogue, *, drive: DriveVerdict | None) -> Evidence:
+def evidence_of(
+    case: Case, catalogue: Catalogue, *, drive: DriveVerdict | None = None, verdict: FillVerdict | None = None
+) -> Evidence:
     """Everything the findings and a recorded drive say, in order of time.
 
     Args:
         case: The case with its findings.
         catalogue: The catalogue.
         drive: What a recorded drive says, or None.
+        verdict: What the fill-ups say, or None; here only whether the owner's use changed.
 
     Raises:
         BadInput: If a finding names a check, reading or code that does not exist; the nearest is suggested.
@@ -93,6 +101,8 @@ def evidence_of(case: Case, catalogue: Catalogue, *, drive: DriveVerdict | None)
             pieces = [*_without_repeat(pieces, finding, case), piece]
     if drive is not None and drive.pattern:
         pieces.append(_drive_piece(drive, catalogue))
+    if verdict is not None:
+        pieces += _use_piece(verdict, catalogue)
     return Evidence(tuple(pieces), tuple(missing))
 
 
@@ -201,6 +211,17 @@ def _over(finding: Finding, reading: Reading, case: Case, where: str) -> bool | 
     if test.above is not None:
         return value > (limit.number if limit else test.above)
     return value < (limit.number if limit else test.below or 0.0)
+
+
+def _use_piece(verdict: FillVerdict, catalogue: Catalogue) -> list[Piece]:
+    """A log whose kilometers a day moved together with its fuel speaks for a change of use."""
+    chance = verdict.step.use_changed + verdict.step.both
+    if chance <= 0.5:
+        return []
+    odds = min(chance / max(1.0 - chance, 1e-9), MOST_USE_ODDS)
+    causes = [cause for cause in USE_CAUSES if cause in catalogue.cause]
+    because = dict.fromkeys(causes, "distance a day changed when the fuel did")
+    return [Piece("fill_ups", odds=dict.fromkeys(causes, odds), because=because)]
 
 
 def _drive_piece(drive: DriveVerdict, catalogue: Catalogue) -> Piece:

@@ -21,6 +21,7 @@ MOST_REASONS = 5
 MOST_CHANGES = 3
 MOST_DRAWS = 1024
 CHANGES_BY = 0.10
+RECORDS = {"drive_log": "Recorded drive", "fill_ups": "Fill-ups"}
 
 
 @dataclass(frozen=True)
@@ -130,7 +131,7 @@ def _degrees(temperature_c: float) -> str:
 
 def _shown(piece: Piece, catalogue: Catalogue, cause: Cause) -> str:
     if cause.id in piece.because:
-        return f"Recorded drive, {piece.because[cause.id].rstrip('.')}"
+        return f"{RECORDS.get(piece.check, piece.check)}, {piece.because[cause.id].rstrip('.')}"
     check = catalogue.check[piece.check]
     if piece.measured is not None:
         return f"{check.name}: {_read(piece.measured)}"

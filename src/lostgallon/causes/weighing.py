@@ -89,7 +89,7 @@ def model_of(
     """The model of a case: columns, figures and what is known outright."""
     facts = facts_of(case)
     columns = columns_of(catalogue, facts, known=stated_causes(case, catalogue))
-    number = dict(catalogue.number)
+    number = catalogue.number
     economy = economy_of(case, number, verdict=verdict, scatter_sd=evidence.scatter_sd)
     known = known_of(case, effects, catalogue, rise=verdict.rise if verdict else None)
     return Model(columns.columns, effects, economy, known, number["severity_seen_power"]), columns
@@ -119,7 +119,7 @@ def weigh(  # noqa: PLR0913 - one visit has this many sources of evidence
     Raises:
         BadInput: If a finding names what the catalogue does not hold.
     """
-    evidence = evidence_of(case, catalogue, drive=drive)
+    evidence = evidence_of(case, catalogue, drive=drive, verdict=verdict)
     model, columns = model_of(case, effects, catalogue, verdict=verdict, evidence=evidence)
     stories = begun(model, draws=min(draws, LEARNING_DRAWS), rng=rng)
     stories = learned(stories, evidence.pieces, model=model, columns=columns, catalogue=catalogue, rng=rng)
