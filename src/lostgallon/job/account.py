@@ -12,13 +12,13 @@ from lostgallon.causes.prospects import prospects_of
 from lostgallon.causes.stops import stop_of
 from lostgallon.causes.weighing import weigh
 from lostgallon.causes.worth import open_checks, worth_of_checks
-from lostgallon.job.drive import drive_of_case
 from lostgallon.job.fillups import judge_case
-from lostgallon.physics.effects import Effects, effects_for
-from lostgallon.physics.store import calibrated_once
+from lostgallon.physics.effects import Effects
+from lostgallon.physics.store import calibrated_once, effects_once
 from lostgallon.plan.decide import decide
 from lostgallon.plan.reach import reach_of
 from lostgallon.shop.account import Account
+from lostgallon.shop.driven import DriveVerdict
 from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.visit import Case
 
@@ -45,7 +45,9 @@ class Asked:
 def effects_of_case(case: Case, asked: Asked) -> tuple[Effects, tuple[str, ...]]:
     """What every condition does to this vehicle's fuel in this owner's hands, and warnings about its ratings."""
     found = calibrated_once(case.vehicle, MEMBERS, seed=asked.seed, folder=asked.folder)
-    return effects_for(case.vehicle, case.use, case.then, case.now, members=found.members), found.warnings
+    told = (case.vehicle, case.use, case.then, case.now)
+    effects = effects_once(told, members=found.members, seed=asked.seed, folder=asked.folder)
+    return effects, found.warnings
 
 
 def account_of(case: Case, asked: Asked) -> Account:
@@ -58,7 +60,7 @@ def account_of(case: Case, asked: Asked) -> Account:
     require_known_states(case, known)
     findings = findings_of(case, known)
     effects, doubts = effects_of_case(case, asked)
-    fills, drive = judge_case(case, folder=asked.folder), drive_of_case(case)
+    fills, drive = judge_case(case, folder=asked.folder), _drive_of(case)
     rng = np.random.default_rng(asked.seed)
     weighing = weigh(
         case, effects, known, rng=rng, draws=asked.draws, verdict=fills.verdict if fills else None, drive=drive
@@ -87,6 +89,14 @@ def account_of(case: Case, asked: Asked) -> Account:
         faults_l_per_100km=sum_over(weighing, fault=True),
         after_care=decisions.after_care,
     )
+
+
+def _drive_of(case: Case) -> DriveVerdict | None:
+    if case.evidence.drive_log is None:
+        return None
+    from lostgallon.job.drive import drive_of_case  # noqa: PLC0415 - only a case with a log waits for that room
+
+    return drive_of_case(case)
 
 
 def _ratings_doubted(doubt: str) -> NotEnough:
