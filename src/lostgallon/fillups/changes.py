@@ -13,6 +13,7 @@ from lostgallon.fillups.columns import middle
 from lostgallon.fillups.tanks import Batch
 from lostgallon.shop.spread import Bools, Floats
 
+Index = np.ndarray[tuple[int], np.dtype[np.int64]]
 KINDS = ("vehicle", "use", "both")
 LEAST_USE_VARIANCE = 0.06**2
 SPELL_DAYS = 120.0
@@ -28,7 +29,7 @@ class Starts:
     (logs, candidates). Moves are natural logs of km per day after over before.
     """
 
-    first: np.ndarray[tuple[int], np.dtype[np.int64]]
+    first: Index
     allowed_step: Bools
     allowed_ramp: Bools
     log_prior: Floats
@@ -51,7 +52,7 @@ def starts_of(batch: Batch, *, since_day: Floats | None = None) -> Starts:
     begin = batch.end_day - batch.days
     recent = batch.end_day[:, -1:] - begin[:, first] <= prior.CANDIDATE_DAYS
     allowed = (before >= prior.LEAST_BEFORE) & recent
-    moved, moved_sd = _use_moves(batch, first)
+    moved, moved_sd = use_moves(batch, first, back=prior.USE_BACK_TANKS)
     doubt = moved_sd**2 + _wander(batch, first)
     shrunk = moved * np.maximum(0.0, 1.0 - doubt / np.maximum(moved**2, 1e-12))
     return Starts(
@@ -79,23 +80,23 @@ def _date_prior(begin: Floats, allowed: Bools, since_day: Floats | None) -> Floa
     return np.asarray(np.log(np.maximum(np.where(told, mixed, uniform), 1e-300)))
 
 
-def _use_moves(batch: Batch, first: np.ndarray[tuple[int], np.dtype[np.int64]]) -> tuple[Floats, Floats]:
-    """Log km per day after over before each date, at most 40 tanks each way, and its standard deviation."""
+def use_moves(batch: Batch, first: Index, *, back: int) -> tuple[Floats, Floats]:
+    """Log km per day after over before each date, at most `back` tanks each way, and its standard deviation."""
     length = batch.valid.shape[1]
     distance = _running(batch.distance_km * batch.valid)
     days = _running(batch.days)
-    low = np.maximum(first - prior.USE_BACK_TANKS, 0)
-    high = np.minimum(first + prior.USE_BACK_TANKS, length)
+    low = np.maximum(first - back, 0)
+    high = np.minimum(first + back, length)
     after = _pace(distance[:, high] - distance[:, first], days[:, high] - days[:, first])
     earlier = _pace(distance[:, first] - distance[:, low], days[:, first] - days[:, low])
     scatter = (1.4826 * middle(np.abs(batch.use), batch.valid.astype(np.float64))) ** 2
     variance = np.maximum(scatter, LEAST_USE_VARIANCE)[:, None] * KIN_TANKS
-    tanks_before = np.maximum(np.minimum(first[None, :] - (length - batch.count[:, None]), prior.USE_BACK_TANKS), 1.0)
+    tanks_before = np.maximum(np.minimum(first[None, :] - (length - batch.count[:, None]), back), 1.0)
     tanks_after = (high - first)[None, :]
     return np.log(after / earlier), np.sqrt(variance * (1.0 / tanks_before + 1.0 / tanks_after))
 
 
-def _wander(batch: Batch, first: np.ndarray[tuple[int], np.dtype[np.int64]]) -> Floats:
+def _wander(batch: Batch, first: Index) -> Floats:
     """Variance of a move of use that this log shows at any time, shape (logs, candidates).
 
     Robust variance of local km per day, over as many spells of 120 days as each side holds.

@@ -32,7 +32,7 @@ OWNER_SHARE, OWNER_SD_DAYS = 0.8, 40.0
 CANDIDATE_TANKS, CANDIDATE_DAYS = 60, 800.0
 LEAST_BEFORE, LEAST_AFTER, LEAST_RAMP = 3, 2, 6
 HISTORY_TANKS = 240
-USE_BACK_TANKS = 40
+USE_BACK_TANKS, USE_NEAR_TANKS = 40, 12
 MOVED_LOG = float(np.log(1.25))
 """Use that moves by more than a quarter at the change forbids a vehicle loss from the log alone."""
 
