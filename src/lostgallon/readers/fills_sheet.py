@@ -66,7 +66,7 @@ def cut(text: str, name: str) -> Sheet:
     kept = [
         (number, line)
         for number, line in enumerate(lines, 1)
-        if line.strip().strip(" \t\r,;|") and not line.lstrip().startswith("#")
+        if line.strip().strip(" \t,;|").strip() and not line.lstrip().startswith("#")
     ]
     if not kept:
         raise BadFile(name, found="no rows", expected="a heading and at least one fill-up")
