@@ -151,6 +151,13 @@ def test_a_plain_step_is_found_sized_and_dated():
     assert abs(int(found.starts.first[dates.argmax()]) - 48) <= 2
 
 
+def test_a_log_that_stopped_for_years_is_still_weighed():
+    rng = np.random.default_rng(6)
+    made, _ = draw(rng, 20)
+    found = weigh(stack([replace(made, end_day=made.end_day + np.r_[np.zeros(18), 3000.0, 3010.0])]), SeasonPrior())
+    assert np.isfinite(found.vehicle_rise).all()
+
+
 def test_a_log_cut_short_is_still_weighed():
     rng = np.random.default_rng(5)
     made, _ = draw(rng, 30)

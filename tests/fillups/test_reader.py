@@ -180,6 +180,13 @@ def test_newest_first_is_turned_round_and_the_days_keep_file_order():
     assert [round(t.distance_km / KM_PER_MI) for t in read_fills_text(text).tanks] == [300, 301, 302, 303]
 
 
+def test_a_date_years_from_its_neighbors_is_no_date():
+    log = read_fills_text(log_text(USUAL).replace("2025-01-21", "2052-01-21"))
+    assert "years from its neighbors" in reasons(log)[4]
+    assert len(log.tanks) == 5
+    assert log.tanks[-1].filled_on.year == 2025
+
+
 def test_estimated_figures_are_kept_and_flagged():
     log = read_fills_text(log_text([*USUAL[:3], ("~300", 15.1), *USUAL[3:]]))
     assert [tank.reconstructed for tank in log.tanks] == [False] * 3 + [True] + [False] * 3

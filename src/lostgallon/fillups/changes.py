@@ -51,6 +51,7 @@ def starts_of(batch: Batch, *, since_day: Floats | None = None) -> Starts:
     before = first[None, :] - (length - batch.count[:, None])
     begin = batch.end_day - batch.days
     recent = batch.end_day[:, -1:] - begin[:, first] <= prior.CANDIDATE_DAYS
+    recent[:, 0] = True  # a log that stopped for years still has its last fills to judge
     allowed = (before >= prior.LEAST_BEFORE) & recent
     moved, moved_sd = use_moves(batch, first, back=prior.USE_BACK_TANKS)
     doubt = moved_sd**2 + _wander(batch, first)

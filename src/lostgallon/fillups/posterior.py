@@ -101,7 +101,7 @@ def posterior_of(null: Null, starts: Starts, candidate: Candidate) -> Posterior:
     sums = _kind_sums(grid, candidate, sizes)
     top = np.maximum(sums.log_weight.max(axis=(1, 2)), -700.0)
     joint = np.exp(sums.log_weight - top[:, None, None])
-    some = joint.sum(axis=(1, 2))
+    some = np.maximum(joint.sum(axis=(1, 2)), 1e-300)
     log_factor = np.log(some) + top
     odds = np.exp(np.clip(-log_factor, -700.0, 700.0)) * (1.0 - prior.P_CHANGE) / prior.P_CHANGE
     changed = 1.0 / (1.0 + odds)

@@ -10,6 +10,7 @@ from lostgallon.readers.fills_rows import Row
 from lostgallon.shop.filled import Rejected, Repaired, Tank
 from lostgallon.shop.units import L_PER_US_GALLON
 
+STRAY_DAYS = 300
 SAME_WITHIN_ROWS = 6
 SAME_WITHIN_DAYS = 60
 SAME_ROUND_WITHIN_DAYS = 3
@@ -41,6 +42,7 @@ def dated(rows: Sequence[Row], ledger: Ledger) -> tuple[Row, ...]:
     for row in rows:
         for remark in row.remarks:
             ledger.mend(row.line, remark)
+    rows = _without_stray_dates(rows, ledger)
     days = [row.filled_on for row in rows if row.filled_on]
     steps = [(later - earlier).days for earlier, later in itertools.pairwise(days)]
     if sum(step < 0 for step in steps) > sum(step > 0 for step in steps):
@@ -54,6 +56,19 @@ def dated(rows: Sequence[Row], ledger: Ledger) -> tuple[Row, ...]:
         latest = max(latest, row.filled_on or latest)
         placed.append((here, place, row))
     return tuple(row for _, _, row in sorted(placed, key=lambda each: each[:2]))
+
+
+def _without_stray_dates(rows: Sequence[Row], ledger: Ledger) -> tuple[Row, ...]:
+    """A date years away from both neighbors, which are near each other, is a slip: the row then has no date."""
+    kept = list(rows)
+    for before, row, after in zip(rows, rows[1:], rows[2:], strict=False):
+        if before.filled_on is None or row.filled_on is None or after.filled_on is None:
+            continue
+        apart = min(abs((row.filled_on - near.filled_on).days) for near in (before, after) if near.filled_on)
+        if apart > STRAY_DAYS > 2 * abs((after.filled_on - before.filled_on).days):
+            ledger.reject(row.line, f"its date {row.filled_on} lies years from its neighbors'")
+            kept[kept.index(row)] = replace(row, filled_on=None)
+    return tuple(kept)
 
 
 def without_repeats(rows: Sequence[Row], ledger: Ledger) -> tuple[Row, ...]:
