@@ -26,7 +26,9 @@ from lostgallon.store import VehicleCard, back_up, inspect_store, open_store, re
 from tests.store.server import Server, server_programs
 
 VISITS, WRITERS = 3, 3
-ROUNDS_PER_SHOP = 20
+ROUNDS_PER_SHOP = 10
+BREATH_SECONDS = 0.01
+"""Between two writes of a thread while backups are made: a shop of gigabytes would measure the disk."""
 
 
 def now():
@@ -71,7 +73,7 @@ def write_on(store, visits, acknowledge, seed):
             )
             acknowledge({"entry": entry.id, "value": entry.value})
         elif kind < 0.8:
-            photo = store.keep_file(rng.randbytes(rng.randint(1, 100_000)), suffix=".jpg")
+            photo = store.keep_file(rng.randbytes(rng.randint(1, 20_000)), suffix=".jpg")
             acknowledge({"file": photo})
             entry = store.add(visit, "photo", {"sha256": photo}, who="Pat", idempotency_key=mark)
             acknowledge({"entry": entry.id, "value": entry.value})
@@ -174,48 +176,47 @@ def kills(times, *, rng, server=None, kill_server=False):
 
 def backups(times, *, rng, server=None):
     """Back up in the middle of writes and restore: what was acknowledged before it began is in it, and all is sound."""
-    begun, known, lost, damaged = time.monotonic(), 0, 0, 0
+    begun, known, lost, damaged, named = time.monotonic(), 0, 0, 0, count()
     with tempfile.TemporaryDirectory() as scratch:
-        database = server.new_database(f"backup{rng.randrange(10**9)}") if server else None
-        place, visits = new_shop(Path(scratch) / "shop", database)
-        said, over = [], threading.Event()
+        for first in range(0, times, ROUNDS_PER_SHOP):
+            database = server.new_database(f"backup{rng.randrange(10**9)}") if server else None
+            place, visits = new_shop(Path(scratch) / f"shop{next(named)}", database)
+            with place.open() as store, writers(store, visits) as said:
+                for _ in range(first, min(first + ROUNDS_PER_SHOP, times)):
+                    time.sleep(rng.uniform(0, 0.1))
+                    before, archive = list(said), Path(scratch) / "out.zip"
+                    made = back_up(store, archive)
+                    again = Path(scratch) / f"again{next(named)}"
+                    restore(archive, again, clock=now)
+                    with Place(again).open() as restored:
+                        damaged += bool(inspect_store(restored).damage or made.not_readable)
+                        lost += lost_of(restored, before)
+                    shutil.rmtree(again)
+                    known += len(before)
+    which = "PostgreSQL" if server else "SQLite"
+    return Count(f"backup in the middle of writes, {which}", times, known, lost, damaged, time.monotonic() - begun)
 
-        def acknowledge(one):
-            if over.is_set():
-                raise SystemExit
-            said.append(one)
-            # The archive would grow without end if nobody took a breath.
-            time.sleep(0.002)
 
-        with place.open() as store:
-            writers = [
-                threading.Thread(target=write_on, args=(store, visits, acknowledge, f"b-{number}"))
-                for number in range(WRITERS)
-            ]
-            for writer in writers:
-                writer.start()
-            for turn in range(times):
-                time.sleep(rng.uniform(0, 0.1))
-                before = list(said)
-                made = back_up(store, Path(scratch) / "out.zip")
-                again = Path(scratch) / f"again{turn}"
-                restore(Path(scratch) / "out.zip", again, clock=now)
-                with Place(again).open() as restored:
-                    damaged += bool(inspect_store(restored).damage or made.not_readable)
-                    lost += lost_of(restored, before)
-                shutil.rmtree(again)
-                known += len(before)
-            over.set()
-            for writer in writers:
-                writer.join()
-    return Count(
-        f"backup in the middle of writes, {'PostgreSQL' if server else 'SQLite'}",
-        times,
-        known,
-        lost,
-        damaged,
-        time.monotonic() - begun,
-    )
+@contextlib.contextmanager
+def writers(store, visits):
+    """Threads that write without end; what they were acknowledged so far."""
+    said, over = [], threading.Event()
+
+    def acknowledge(one):
+        if over.is_set():
+            raise SystemExit
+        said.append(one)
+        time.sleep(BREATH_SECONDS)
+
+    threads = [
+        threading.Thread(target=write_on, args=(store, visits, acknowledge, f"b-{number}")) for number in range(WRITERS)
+    ]
+    for thread in threads:
+        thread.start()
+    yield said
+    over.set()
+    for thread in threads:
+        thread.join()
 
 
 def devices(seconds, *, hands=20, server=None):

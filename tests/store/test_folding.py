@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from lostgallon.readers.case import read_case
-from lostgallon.shop.trouble import NotCovered
+from lostgallon.shop.trouble import BadInput, NotCovered
 from lostgallon.shop.visit import Case
 from lostgallon.store import Entry, case_of
 from tests.store.people import NOON, new_visit
@@ -79,8 +79,8 @@ def test_an_empty_visit_lacks_every_required_key():
 def test_a_value_that_went_out_of_use_is_named_and_the_rest_still_stands():
     # As after an update that tightened a rule: the entry was good when it was kept.
     values = values_of(tomllib.loads(example())) | {"vehicle.body": "rocket"}
-    (missing, lacking) = case_of(entries_of(values))
-    assert missing.key == lacking.key == "vehicle.body"
+    (missing,) = case_of(entries_of(values))
+    assert missing.key == "vehicle.body"
     assert "found 'rocket'" in missing.sentence
 
 
@@ -101,6 +101,28 @@ def test_kept_files_are_the_evidence():
     values = values_of(tomllib.loads(example())) | {"evidence.fill_ups": {"sha256": "ab", "name": "fills.csv"}}
     case = case_of(entries_of(values), file_path=lambda sha256: Path("/kept") / sha256)
     assert case.evidence.fill_ups == Path("/kept/ab")
+
+
+def test_a_log_that_was_erased_is_no_evidence():
+    def erased(_sha256):
+        raise BadInput("", found="no file", expected="a file that is kept")
+
+    values = values_of(tomllib.loads(example())) | {"evidence.fill_ups": {"sha256": "ab"}}
+    assert case_of(entries_of(values), file_path=erased).evidence.fill_ups is None
+
+
+def test_every_value_out_of_use_is_named_beside_what_lacks():
+    values = values_of(tomllib.loads(example())) | {"finding.2": {"check": "x"}, "visit.promised": "soon"}
+    del values["use.trip"]
+    missing = case_of(entries_of(values))
+    assert {lacking.key for lacking in missing} == {"finding.2", "visit.promised", "use.trip"}
+
+
+def test_values_that_do_not_fit_each_other_are_named():
+    values = values_of(tomllib.loads(example())) | {"booked.looking": {"money": "60 EUR"}}
+    (missing,) = case_of(entries_of(values))
+    assert missing.key == "booked.looking.money"
+    assert "the currency of [use] fuel_price" in missing.sentence
 
 
 def test_a_hybrid_is_refused_also_here():

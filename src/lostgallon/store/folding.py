@@ -1,7 +1,8 @@
 """What stands now, from the history: the last entry of each key wins; and the case that comes of it."""
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -9,7 +10,7 @@ from typing import Any
 from lostgallon.shop.case_keys import KEYS, REPEATED, Key, read_keys
 from lostgallon.shop.case_reading import read_finding, read_tables
 from lostgallon.shop.section import Section
-from lostgallon.shop.trouble import BadCase, BadInput, NotCovered, suggestion
+from lostgallon.shop.trouble import BadCase, BadInput, suggestion
 from lostgallon.shop.visit import Case
 from lostgallon.store.records import Entry
 
@@ -49,16 +50,17 @@ def case_of(
         NotCovered: If the vehicle is a hybrid, a diesel or electric.
     """
     values = {key: entry.value for key, entry in standing(entries).items()}
-    tables, problems = _tables(values)
-    _set_clock(tables, now)
-    _find_files(tables, file_path)
-    lacking = [*problems, *_lacking(tables)]
-    if lacking:
-        return tuple(lacking)
     try:
+        tables = _tables(values)
+        _set_clock(tables, now)
+        _find_files(tables, file_path)
+        lacking = _lacking(values)
+        if lacking:
+            return (*_unusable(values), *lacking)
         return read_tables(tables, name=name, folder=Path())
     except BadInput as trouble:
-        return (Missing(key=_key_of(trouble.where), sentence=str(trouble)),)
+        found = (*_unusable(values), *_lacking(values))
+        return found or (Missing(key=_key_of(trouble.where), sentence=str(trouble)),)
 
 
 def check_value(key: str, value: Any) -> None:
@@ -86,29 +88,28 @@ def check_value(key: str, value: Any) -> None:
     keys[rest].read(section, rest)
 
 
-def _tables(values: Mapping[str, Any]) -> tuple[dict[str, Any], list[Missing]]:
+def _tables(values: Mapping[str, Any]) -> dict[str, Any]:
     tables: dict[str, Any] = {}
-    problems: list[Missing] = []
     repeated: dict[str, dict[int, Any]] = {name: {} for name in REPEATED}
     for key, value in values.items():
         name, _, rest = key.partition(".")
-        if name not in KEYS:
-            continue
-        try:
-            if name != "evidence":
-                check_value(key, value)
-        except (BadInput, NotCovered) as trouble:
-            if isinstance(trouble, NotCovered):
-                raise
-            problems.append(Missing(key=key, sentence=str(trouble)))
-            continue
         if name in REPEATED:
             repeated[name][int(rest)] = _dated(KEYS[name], value, place=key)
-        else:
+        elif name in KEYS:
             tables.setdefault(name, {}).update(_dated(KEYS[name], {rest: value}, place=f"[{name}]"))
     for name, numbered in repeated.items():
         tables[name] = [numbered[number] for number in sorted(numbered)]
-    return tables, problems
+    return tables
+
+
+def _unusable(values: Mapping[str, Any]) -> list[Missing]:
+    found = []
+    for key, value in values.items():
+        try:
+            check_value(key, value)
+        except BadInput as trouble:
+            found.append(Missing(key=key, sentence=str(trouble)))
+    return found
 
 
 def _dated(keys: Mapping[str, Key], table: Mapping[str, Any], *, place: str) -> dict[str, Any]:
@@ -137,17 +138,23 @@ def _set_clock(tables: dict[str, Any], now: dt.datetime | None) -> None:
 
 
 def _find_files(tables: dict[str, Any], file_path: Callable[[str], Path] | None) -> None:
-    kept = {name: value["sha256"] for name, value in tables.get("evidence", {}).items() if isinstance(value, dict)}
-    tables["evidence"] = {name: str(file_path(sha256)) for name, sha256 in kept.items()} if file_path else {}
+    named = {name: value["sha256"] for name, value in tables.get("evidence", {}).items() if isinstance(value, dict)}
+    tables["evidence"] = {}
+    if file_path is None:
+        return
+    for name, sha256 in named.items():
+        with suppress(BadInput):
+            # A log that was erased at the owner's wish is no evidence any more.
+            tables["evidence"][name] = str(file_path(sha256))
 
 
-def _lacking(tables: Mapping[str, Any]) -> list[Missing]:
+def _lacking(told: Collection[str]) -> list[Missing]:
     return [
         Missing(key=f"{section}.{name}", sentence=f"[{section}]: found no {name}; expected the key {name}")
         for section, keys in KEYS.items()
         if section not in REPEATED
         for name, key in keys.items()
-        if key.required and name not in tables.get(section, {})
+        if key.required and f"{section}.{name}" not in told
     ]
 
 
