@@ -98,3 +98,19 @@ def test_a_setting_stands_until_changed(store):
     store.set("shop.labor_rate", "150 USD/h", who="Pat")
     store.set("shop.labor_rate", {"per hour": 155}, who="Pat")
     assert store.setting("shop.labor_rate") == {"per hour": 155}
+
+
+def test_an_entry_never_names_a_file_that_is_not_kept(store):
+    visit = new_visit(store)
+    with pytest.raises(BadInput, match="the name of a file that is not kept"):
+        store.add(visit, "photo", {"sha256": "0" * 64, "of": "finding.1"}, who="Pat", idempotency_key="p")
+    with pytest.raises(BadInput, match="expected a kept file"):
+        store.record(visit, "evidence.fill_ups", {"sha256": "0" * 64}, who="Pat", idempotency_key="e")
+    assert store.history(visit) == ()
+
+
+def test_a_vehicle_of_nobody_known_is_refused(store):
+    with pytest.raises(BadInput, match="found no owner 'nobody'"):
+        store.keep_vehicle(VehicleCard(description="van", owner_id="nobody"))
+    with pytest.raises(BadInput, match="found no vehicle 'none'"):
+        new_visit(store, "v", "none", None)

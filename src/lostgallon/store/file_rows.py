@@ -1,11 +1,14 @@
 """What the database knows of kept files."""
 
 import datetime as dt
+from typing import Any
 
 from sqlalchemy import Connection, insert, select, update
 
+from lostgallon.shop.trouble import BadInput
 from lostgallon.store import schema, written
 from lostgallon.store.records import KeptFile
+from lostgallon.store.references import files_named
 
 
 def keep(connection: Connection, kept: tuple[str, int], *, suffix: str, at: dt.datetime) -> None:
@@ -26,3 +29,15 @@ def find(connection: Connection, sha256: str) -> KeptFile | None:
     if row is None:
         return None
     return KeptFile(row.sha256, row.suffix, row.size_bytes, written.as_moment(row.kept_at), row.erased_at is not None)
+
+
+def require_kept(connection: Connection, key: str, value: Any) -> None:
+    """Refuse an entry that names a file before the file is on the shelf.
+
+    Raises:
+        BadInput: If a file that the value names is not kept, or was erased.
+    """
+    for sha256 in files_named(value):
+        kept = find(connection, sha256)
+        if kept is None or kept.erased:
+            raise BadInput(key, found=f"the name of a file that is not kept, {sha256[:12]!r}", expected="a kept file")

@@ -1,7 +1,6 @@
 """The shop's data, open: every method is one transaction, and what it returns is on the disk."""
 
 import datetime as dt
-import json
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, nullcontext, suppress
@@ -9,11 +8,11 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import IO, Any, BinaryIO, Self, TypeVar
 
-from sqlalchemy import Connection, Engine, insert, select
+from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import IntegrityError
 
 from lostgallon.shop.trouble import BadInput, ChangedMeanwhile
-from lostgallon.store import entries, file_rows, schema, seals, visits, written
+from lostgallon.store import cards, entries, file_rows, seals, settings, visits, written
 from lostgallon.store.engine import database_name, is_server
 from lostgallon.store.files import Shelf, check_suffix
 from lostgallon.store.folding import check_value
@@ -62,29 +61,12 @@ class Store:
             vehicle: The id of a known vehicle, or the card of a new one.
             owner: The id of a known owner, the card of a new one, or None where nobody asked.
         """
-        vehicle_id, owner_id, visit_id = self._new_id(), self._new_id(), self._new_id()
+        _check_mark(idempotency_key)
 
         def work(connection: Connection) -> VisitSummary:
-            known = visits.same_visit(connection, idempotency_key)
-            if known:
-                return visits.one_visit(connection, known)
-            kept = visits.vehicle_card(connection, vehicle) if isinstance(vehicle, str) else vehicle
-            whose = kept.owner_id
-            if isinstance(owner, str):
-                whose = visits.owner_card(connection, owner).id
-            elif owner is not None:
-                whose = visits.keep_owner(connection, owner, owner_id).id
-            card = VehicleCard(kept.description, kept.vin, kept.plate, kept.id, whose)
-            values = {
-                "id": visit_id,
-                "vehicle_id": visits.keep_vehicle(connection, card, vehicle_id).id,
-                "opened_at": written.as_text(self.clock()),
-                "opened_by": written.check_text("who", who),
-                "idempotency_key": _check_mark(idempotency_key),
-                "owner_id": whose,
-            }
-            connection.execute(insert(schema.visit).values(**values))
-            return visits.one_visit(connection, visit_id)
+            ids = (self._new_id(), self._new_id(), self._new_id())
+            draft = visits.VisitDraft(*ids, vehicle, owner, who, self.clock(), idempotency_key)
+            return visits.open_visit(connection, draft)
 
         return self.write(work)
 
@@ -122,6 +104,7 @@ class Store:
             known = entries.same_mark(connection, draft)
             if known:
                 return known
+            file_rows.require_kept(connection, key, value)
             before = entries.standing_row(connection, visit_id, key)
             if seen != NOT_GIVEN:
                 entries.require_unchanged(before, key=key, seen=seen)
@@ -155,6 +138,7 @@ class Store:
             known = entries.same_mark(connection, draft, numbered=True)
             if known:
                 return known
+            file_rows.require_kept(connection, name, value)
             key = f"{name}.{entries.next_number(connection, visit_id, name)}"
             return entries.append(connection, replace(draft, key=key), replaces=None)
 
@@ -217,7 +201,7 @@ class Store:
         Raises:
             BadInput: If there is none of this id.
         """
-        return self.read(lambda connection: visits.vehicle_card(connection, vehicle_id))
+        return self.read(lambda connection: cards.vehicle_card(connection, vehicle_id))
 
     def owner(self, owner_id: str) -> OwnerCard:
         """One owner.
@@ -225,21 +209,21 @@ class Store:
         Raises:
             BadInput: If there is none of this id.
         """
-        return self.read(lambda connection: visits.owner_card(connection, owner_id))
+        return self.read(lambda connection: cards.owner_card(connection, owner_id))
 
     def vehicles(self, search: str = "", *, limit: int = 50) -> tuple[VehicleCard, ...]:
         """Known vehicles whose description, number, plate, owner or phone holds every word."""
-        return self.read(lambda connection: visits.find_vehicles(connection, search, limit))
+        return self.read(lambda connection: cards.find_vehicles(connection, search, limit))
 
     def keep_owner(self, card: OwnerCard) -> OwnerCard:
         """Keep a new owner, or correct a known one (`id` given)."""
         new_id = self._new_id()
-        return self.write(lambda connection: visits.keep_owner(connection, card, new_id))
+        return self.write(lambda connection: cards.keep_owner(connection, card, new_id))
 
     def keep_vehicle(self, card: VehicleCard) -> VehicleCard:
         """Keep a new vehicle, or correct a known one (`id` given)."""
         new_id = self._new_id()
-        return self.write(lambda connection: visits.keep_vehicle(connection, card, new_id))
+        return self.write(lambda connection: cards.keep_vehicle(connection, card, new_id))
 
     def keep_file(self, data: bytes | BinaryIO, *, suffix: str = "") -> str:
         """Keep a photo, a log or a letter, and hand back its SHA-256; the same content is kept once.
@@ -296,14 +280,7 @@ class Store:
 
     def setting(self, key: str, default: Any = None) -> Any:
         """A setting of the shop as it stands."""
-        table = schema.setting
-
-        def work(connection: Connection) -> Any:
-            newest = select(table.c.value).where(table.c.key == key).order_by(table.c.number.desc()).limit(1)
-            found = connection.scalar(newest)
-            return default if found is None else json.loads(found)
-
-        return self.read(work)
+        return self.read(lambda connection: settings.setting(connection, key, default))
 
     def set(self, key: str, value: Any, *, who: str) -> None:
         """Change a setting; what it was before stays on record. None brings the default back."""
@@ -313,7 +290,7 @@ class Store:
             "who": written.check_text("who", who),
             "at": written.as_text(self.clock()),
         }
-        self.write(lambda connection: connection.execute(insert(schema.setting).values(**values)))
+        self.write(lambda connection: settings.change(connection, values))
 
     @contextmanager
     def snapshot(self) -> Iterator[Connection]:

@@ -1,83 +1,57 @@
-"""Visits, vehicles and owners in lists. Owners and plates live here and in no sealed part."""
+"""Visits: opening one, and the list with vehicle, owner, booked job, promised time and stage."""
 
 import datetime as dt
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Row, Select, and_, exists, func, insert, or_, select, update
+from sqlalchemy import ColumnElement, Connection, Row, Select, and_, exists, func, insert, or_, select
 
 from lostgallon.shop.trouble import BadInput
-from lostgallon.store import schema, written
+from lostgallon.store import cards, schema, written
 from lostgallon.store.records import OwnerCard, Stage, VehicleCard, VisitSummary
 
 _NEVER = dt.datetime(9999, 12, 31)  # noqa: DTZ001 - promises are the shop's local times
 _LISTED_KEYS = ("booked.operation", "visit.date", "visit.promised", "stage.closed")
 
 
-def keep_owner(connection: Connection, card: OwnerCard, new_id: str) -> OwnerCard:
-    """Keep a new owner, or what changed of a known one."""
-    fields = {name: written.check_text(name, getattr(card, name)) for name in ("name", "phone", "email", "language")}
-    identity = _keep(connection, schema.owner, card.id, new_id=new_id, fields=fields)
-    return OwnerCard(**fields, id=identity)
+@dataclass(frozen=True)
+class VisitDraft:
+    """A visit before it is opened: ids of known cards, or cards to keep under the new ids."""
+
+    new_id: str
+    new_vehicle_id: str
+    new_owner_id: str
+    vehicle: VehicleCard | str
+    owner: OwnerCard | str | None
+    who: str
+    at: dt.datetime
+    idempotency_key: str
 
 
-def keep_vehicle(connection: Connection, card: VehicleCard, new_id: str) -> VehicleCard:
-    """Keep a new vehicle, or what changed of a known one."""
-    fields = {name: written.check_text(name, getattr(card, name)) for name in ("description", "vin", "plate")}
-    owned = {**fields, "owner_id": card.owner_id}
-    identity = _keep(connection, schema.vehicle, card.id, new_id=new_id, fields=owned)
-    return VehicleCard(**fields, owner_id=card.owner_id, id=identity)
-
-
-def _keep(connection: Connection, table: Any, known_id: str, *, new_id: str, fields: dict[str, Any]) -> str:
-    if not known_id:
-        connection.execute(insert(table).values(id=new_id, **fields))
-        return new_id
-    changed = connection.execute(update(table).where(table.c.id == known_id).values(**fields))
-    if changed.rowcount == 0:
-        raise BadInput("", found=f"no {table.name} {known_id!r}", expected=f"a {table.name} of this shop")
-    return known_id
-
-
-def owner_card(connection: Connection, owner_id: str) -> OwnerCard:
-    """One owner.
-
-    Raises:
-        BadInput: If there is none of this id.
-    """
-    return _owner(_one(connection, schema.owner, owner_id))
-
-
-def vehicle_card(connection: Connection, vehicle_id: str) -> VehicleCard:
-    """One vehicle.
-
-    Raises:
-        BadInput: If there is none of this id.
-    """
-    return _vehicle(_one(connection, schema.vehicle, vehicle_id))
-
-
-def _one(connection: Connection, table: Any, identity: str) -> Row[Any]:
-    row = connection.execute(select(table).where(table.c.id == identity)).one_or_none()
-    if row is None:
-        raise BadInput("", found=f"no {table.name} {identity!r}", expected=f"a {table.name} of this shop")
-    return row
-
-
-def find_vehicles(connection: Connection, words: str, limit: int) -> tuple[VehicleCard, ...]:
-    """Vehicles whose description, number, plate or owner holds every word."""
-    found = select(schema.vehicle).join(schema.owner, isouter=True).where(*_holding(words, _card_columns()))
-    rows = connection.execute(found.order_by(schema.vehicle.c.description, schema.vehicle.c.id).limit(limit))
-    return tuple(_vehicle(row) for row in rows)
-
-
-def same_visit(connection: Connection, idempotency_key: str) -> str | None:
-    """The visit already opened under this mark of the device, or None."""
-    found: str | None = connection.scalar(
-        select(schema.visit.c.id).where(schema.visit.c.idempotency_key == idempotency_key)
-    )
-    return found
+def open_visit(connection: Connection, draft: VisitDraft) -> VisitSummary:
+    """Open a visit with its cards; the one already opened under the same mark is handed back."""
+    known = connection.scalar(select(schema.visit.c.id).where(schema.visit.c.idempotency_key == draft.idempotency_key))
+    if known:
+        return one_visit(connection, known)
+    vehicle = cards.vehicle_card(connection, draft.vehicle) if isinstance(draft.vehicle, str) else draft.vehicle
+    whose = vehicle.owner_id
+    if isinstance(draft.owner, str):
+        whose = cards.owner_card(connection, draft.owner).id
+    elif draft.owner is not None:
+        whose = cards.keep_owner(connection, draft.owner, draft.new_owner_id).id
+    kept = cards.keep_vehicle(connection, replace(vehicle, owner_id=whose), draft.new_vehicle_id)
+    values = {
+        "id": draft.new_id,
+        "vehicle_id": kept.id,
+        "opened_at": written.as_text(draft.at),
+        "opened_by": written.check_text("who", draft.who),
+        "idempotency_key": draft.idempotency_key,
+        "owner_id": whose,
+    }
+    connection.execute(insert(schema.visit).values(**values))
+    return one_visit(connection, draft.new_id)
 
 
 def list_visits(
@@ -93,7 +67,7 @@ def list_visits(
         schema.entry.c.visit_id == schema.visit.c.id, schema.entry.c.key == "booked.operation"
     )
     for word in search.split():
-        on_card = or_(*(column.icontains(word, autoescape=True) for column in _card_columns()))
+        on_card = or_(*(column.icontains(word, autoescape=True) for column in cards.searched_columns()))
         chosen = chosen.where(
             or_(
                 on_card,
@@ -144,16 +118,6 @@ def _is_closed() -> ColumnElement[bool]:
         ~taken_back,
     )
     return or_(sealed, closed)
-
-
-def _card_columns() -> tuple[Any, ...]:
-    vehicle, owner = schema.vehicle.c, schema.owner.c
-    return (vehicle.description, vehicle.vin, vehicle.plate, owner.name, owner.phone)
-
-
-def _holding(words: str, columns: Iterable[Any]) -> list[ColumnElement[bool]]:
-    listed = tuple(columns)
-    return [or_(*(column.icontains(word, autoescape=True) for column in listed)) for word in words.split()]
 
 
 def _summaries(connection: Connection, rows: Sequence[Row[Any]]) -> list[VisitSummary]:
@@ -220,7 +184,7 @@ def _summary(row: Row[Any], told: dict[str, Any], *, stage: Stage, count: tuple[
     day, promised = told.get("visit.date"), told.get("visit.promised")
     return VisitSummary(
         id=row.visit_id,
-        vehicle=_vehicle(row),
+        vehicle=cards.vehicle_of(row),
         owner=_owner_of_visit(row),
         booked_job=told.get("booked.operation", ""),
         date=dt.date.fromisoformat(day) if day else None,
@@ -242,11 +206,3 @@ def _owner_of_visit(row: Row[Any]) -> OwnerCard | None:
     if row.visit_owner_id is None:
         return None
     return OwnerCard(row.name, row.phone, row.email, row.language, row.visit_owner_id)
-
-
-def _vehicle(row: Row[Any]) -> VehicleCard:
-    return VehicleCard(row.description, row.vin, row.plate, row.id, row.owner_id)
-
-
-def _owner(row: Row[Any]) -> OwnerCard:
-    return OwnerCard(row.name, row.phone, row.email, row.language, row.id)
