@@ -3,6 +3,7 @@
 import datetime as dt
 import shutil
 import sqlite3
+import threading
 import zipfile
 from hashlib import sha256
 from itertools import count
@@ -10,7 +11,7 @@ from itertools import count
 import pytest
 
 from lostgallon.shop.trouble import BadArgument, BadFile, CantKeep, NewerData
-from lostgallon.store import back_up, daily_backup, inspect_store, open_store, restore
+from lostgallon.store import back_up, back_up_every_day, daily_backup, inspect_store, open_store, restore
 from lostgallon.store.archive import MANIFEST, writing
 from tests.store.people import a_worked_visit, new_visit
 from tests.store.test_versions import RELEASED
@@ -210,3 +211,18 @@ def test_daily_backups_are_made_once_a_day_and_the_oldest_go(light_store, clock,
     light_store.set("backup.daily", {"on": False}, who="Pat")
     clock.now += dt.timedelta(days=1)
     assert daily_backup(light_store) is None
+
+
+def test_a_daily_backup_that_can_t_be_written_is_told_and_the_thread_goes_on(light_store, tmp_path):
+    (tmp_path / "file").write_text("no folder", "utf-8")
+    light_store.set("backup.daily", {"folder": str(tmp_path / "file")}, who="Pat")
+    stop, told = threading.Event(), []
+
+    def on_trouble(trouble):
+        told.append(str(trouble))
+        stop.set()
+
+    thread = back_up_every_day(light_store, stop=stop, on_trouble=on_trouble)
+    thread.join(10)
+    assert not thread.is_alive()
+    assert "a file stands where a folder is needed" in told[0]

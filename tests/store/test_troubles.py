@@ -5,6 +5,8 @@ import os
 import sys
 import tempfile
 import threading
+import time
+from collections import deque
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
@@ -14,6 +16,7 @@ from sqlalchemy import event, text
 
 from lostgallon.shop.trouble import BadArgument, CantKeep
 from lostgallon.store import VehicleCard, back_up, inspect_store, open_store
+from lostgallon.store.turns import Turns
 from tests.store.people import a_worked_visit, new_visit
 
 
@@ -201,3 +204,23 @@ def test_every_commit_is_synced(light_store):
         }
     # SQLite's documentation of PRAGMA synchronous: 2 is FULL.
     assert answers == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "secure_delete": 1}
+
+
+def test_writers_get_their_turn_in_the_order_they_came():
+    turns, order, waiting = Turns(), [], 6
+
+    def wait(number):
+        with turns:
+            order.append(number)
+
+    threads = [threading.Thread(target=wait, args=(number,)) for number in range(waiting)]
+    with turns:
+        for number, thread in enumerate(threads, 1):
+            thread.start()
+            while len(turns._waiting) < number:
+                time.sleep(0.001)
+    for thread in threads:
+        thread.join()
+    assert order == list(range(waiting))
+    with turns:
+        assert turns._waiting == deque()

@@ -8,11 +8,12 @@ from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
+from sqlalchemy import MetaData, insert, select
 
 from lostgallon.shop.trouble import BadFile, Damaged, NewerData
 from lostgallon.store import open_store
-from lostgallon.store.engine import sqlite_engine
-from lostgallon.store.opening import DATABASE_NAME
+from lostgallon.store.engine import server_engine, sqlite_engine
+from lostgallon.store.opening import DATABASE_NAME, upgrade
 from lostgallon.store.schema import REVISIONS, tables
 
 RELEASED = sorted((Path(__file__).parent / "released").glob("*.sql"))
@@ -75,6 +76,24 @@ def test_the_steps_lead_to_the_tables_of_today(released, place, clock):
 def test_the_steps_lead_to_the_same_tables_on_postgresql(store):
     with store.engine.connect() as connection:
         assert compare_metadata(MigrationContext.configure(connection), tables) == []
+
+
+@pytest.mark.parametrize("released", RELEASED, ids=lambda path: path.stem)
+def test_an_older_server_database_is_brought_up_to_date(released, place, tmp_path, clock, server):
+    database = server.new_database(f"older{released.stem}")
+    write_database(tmp_path / "old", released.read_text("utf-8"))
+    old, new, then = sqlite_engine(tmp_path / "old" / DATABASE_NAME), server_engine(database), MetaData()
+    with old.connect() as source, new.execution_options(writes=True).begin() as target:
+        upgrade(target, released.stem)
+        then.reflect(source, only=lambda name, _: name != "alembic_version")
+        for table in then.sorted_tables:
+            rows = source.execute(select(table).order_by(*table.primary_key)).mappings()
+            target.execute(insert(table), [dict(row) for row in rows])
+    old.dispose()
+    new.dispose()
+    with open_store(place, clock=clock, database=database) as store:
+        (wagon,) = [visit for visit in store.visits() if visit.vehicle.plate]
+        assert (wagon.owner.name, len(store.history(wagon.id))) == ("Invented Owner", 7)
 
 
 def test_data_of_a_newer_program_are_refused_and_left_alone(place, clock):

@@ -1,6 +1,7 @@
 """The shop's data: append-only entries, photos and logs by content, seals, backup (docs/store.md)."""
 
-from lostgallon.store.backup import back_up, daily_backup
+from lostgallon.store.backup import back_up
+from lostgallon.store.daily import back_up_every_day, daily_backup
 from lostgallon.store.erasure import Erased, erase_owner
 from lostgallon.store.export import export_owner, export_vehicle
 from lostgallon.store.folding import Missing, case_of, check_value, standing
@@ -21,6 +22,7 @@ __all__ = [
     "VehicleCard",
     "VisitSummary",
     "back_up",
+    "back_up_every_day",
     "case_of",
     "check_value",
     "daily_backup",

@@ -1,11 +1,8 @@
-"""A consistent copy of the whole shop while the program runs, and once a day by itself."""
+"""A consistent copy of the whole shop while the program runs."""
 
-import datetime as dt
-import re
 import sqlite3
 import tempfile
 from contextlib import closing
-from dataclasses import dataclass
 from pathlib import Path
 
 from sqlalchemy import Connection, insert, select
@@ -20,16 +17,6 @@ from lostgallon.store.schema import REVISIONS
 from lostgallon.store.store import Store
 
 ROWS_AT_ONCE = 1000
-_DAILY_NAME = re.compile(r"lostgallon-\d{4}-\d{2}-\d{2}\.zip")
-
-
-@dataclass(frozen=True)
-class Daily:
-    """The setting "backup.daily": whether, where (None: `backups` in the data folder), and how many are kept."""
-
-    on: bool = True
-    folder: str | None = None
-    keep: int = 14
 
 
 def back_up(store: Store, target: Path) -> BackupMade:
@@ -92,32 +79,3 @@ def copy_rows(source: Connection, target: Connection) -> None:
         rows = source.execution_options(yield_per=ROWS_AT_ONCE).execute(select(table).order_by(*table.primary_key))
         for some in rows.mappings().partitions():
             target.execute(insert(table), [dict(row) for row in some])
-
-
-def daily_backup(store: Store) -> BackupMade | None:
-    """Make today's backup if the setting "backup.daily" wants it and it is not there yet; let go of the oldest.
-
-    Call it when the program starts and every hour; it costs nothing when there is nothing to do.
-
-    Raises:
-        CantKeep: If it can't be written.
-    """
-    wanted = Daily(**store.setting("backup.daily", {}))
-    if not wanted.on:
-        return None
-    folder = Path(wanted.folder) if wanted.folder else store.place / "backups"
-    target = folder / f"lostgallon-{_local_day(store.clock())}.zip"
-    if target.exists():
-        return None
-    with said_plainly(folder):
-        folder.mkdir(parents=True, exist_ok=True)
-    made = back_up(store, target)
-    dated = sorted(path for path in folder.iterdir() if _DAILY_NAME.fullmatch(path.name))
-    with said_plainly(folder):
-        for old in dated[: -max(wanted.keep, 1)]:
-            old.unlink()
-    return made
-
-
-def _local_day(moment: dt.datetime) -> str:
-    return moment.astimezone().date().isoformat()

@@ -1,7 +1,6 @@
 """The shop's data, open: every method is one transaction, and what it returns is on the disk."""
 
 import datetime as dt
-import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, nullcontext, suppress
 from dataclasses import dataclass, field, replace
@@ -18,6 +17,7 @@ from lostgallon.store.files import Shelf, check_suffix
 from lostgallon.store.folding import check_value
 from lostgallon.store.plainly import said_plainly
 from lostgallon.store.records import Entry, KeptFile, OwnerCard, Seal, VehicleCard, VisitSummary
+from lostgallon.store.turns import Turns
 
 T = TypeVar("T")
 
@@ -36,8 +36,7 @@ class Store:
     engine: Engine
     clock: Callable[[], dt.datetime]
     random_bytes: Callable[[int], bytes]
-    # SQLite takes one writer at a time and wakes the waiting ones in no order; within a program they queue here.
-    _queue: threading.Lock = field(default_factory=threading.Lock)
+    _turns: Turns = field(default_factory=Turns)
     _hold: IO[bytes] | None = None
 
     @property
@@ -347,7 +346,7 @@ class Store:
 
     def write(self, work: Callable[[Connection], T]) -> T:
         """Run one writing transaction, again where another writer was first; for the modules of this room."""
-        turn = nullcontext() if is_server(self.engine) else self._queue
+        turn = nullcontext() if is_server(self.engine) else self._turns
         with said_plainly(database_name(self.engine)), turn:
             for _ in range(_TRIES):
                 # Two devices that send one new mark at once: the second finds the first's entry when it tries again.
