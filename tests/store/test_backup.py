@@ -225,4 +225,4 @@ def test_a_daily_backup_that_can_t_be_written_is_told_and_the_thread_goes_on(lig
     thread = back_up_every_day(light_store, stop=stop, on_trouble=on_trouble)
     thread.join(10)
     assert not thread.is_alive()
-    assert "a file stands where a folder is needed" in told[0]
+    assert "found a file where a folder is needed" in told[0]

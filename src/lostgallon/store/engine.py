@@ -61,7 +61,9 @@ def server_engine(database: str) -> Engine:
 
 def database_name(engine: Engine) -> Path | str:
     """Where the database is, without a password."""
-    return engine.url.render_as_string(hide_password=True) if is_server(engine) else Path(str(engine.url.database))
+    if is_server(engine):
+        return engine.url.set(drivername="postgresql").render_as_string(hide_password=True)
+    return Path(str(engine.url.database))
 
 
 def is_server(engine: Engine) -> bool:

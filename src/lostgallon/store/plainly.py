@@ -9,29 +9,36 @@ from sqlalchemy.exc import DatabaseError, IntegrityError, InterfaceError, Operat
 
 from lostgallon.shop.trouble import CantKeep, Damaged
 
+_AGAIN = "nothing was kept; enter it again when there is"
+_ELSEWHERE = "nothing was kept; choose another folder with --data"
+_MAY_WRITE = f"found a folder or file that you may not write; expected one that you may; {_ELSEWHERE}"
+_NO_FOLDER = f"found a file where a folder is needed; expected a folder; {_ELSEWHERE}"
+_FULL = f"found a full disk; expected room to write; {_AGAIN}"
+_SICK = "found a disk that does not answer as it should; expected a sound one; copy the data to another disk soon"
+
 _BY_ERRNO = {
-    errno.ENOSPC: "the disk is full; free some space and enter it again",
-    errno.EDQUOT: "the disk quota is used up; free some space and enter it again",
-    errno.EFBIG: "the file grew beyond what the system allows; ask whoever looks after this computer",
-    errno.EROFS: "the disk is read-only; choose another folder with --data",
-    errno.EACCES: "this folder may not be written by you; choose another with --data",
-    errno.EPERM: "this folder may not be written by you; choose another with --data",
-    errno.ENOTDIR: "a file stands where a folder is needed; choose another folder with --data",
-    errno.EEXIST: "a file stands where a folder is needed; choose another folder with --data",
-    errno.EIO: "the disk does not answer as it should; copy the data to another disk soon",
+    errno.ENOSPC: _FULL,
+    errno.EDQUOT: f"found a disk quota that is used up; expected room to write; {_AGAIN}",
+    errno.EFBIG: f"found a file as large as the system allows; expected room to write; {_AGAIN}",
+    errno.EROFS: f"found a read-only disk; expected one that can be written; {_ELSEWHERE}",
+    errno.EACCES: _MAY_WRITE,
+    errno.EPERM: _MAY_WRITE,
+    errno.ENOTDIR: _NO_FOLDER,
+    errno.EEXIST: _NO_FOLDER,
+    errno.EIO: _SICK,
 }
 
 _BY_WORDS = (
-    ("database or disk is full", "the disk is full; free some space and enter it again"),
-    ("no space left", "the server's disk is full; free some space and enter it again"),
-    ("readonly database", "the database may not be written; choose another folder with --data"),
-    ("read-only transaction", "the server takes no writes now; ask whoever looks after it"),
-    ("unable to open database", "the database can't be opened; check the folder and who may write in it"),
-    ("disk i/o error", "the disk does not answer as it should; free some space or copy the data to another disk"),
-    ("locked", "another program holds the database; close it and enter it again"),
-    ("password authentication", "the server refuses the password"),
-    ("does not exist", "the server knows no such database or user"),
-    ("connection", "the server does not answer; check that it runs and can be reached"),
+    ("database or disk is full", _FULL),
+    ("no space left", f"found a full disk on the server; expected room to write; {_AGAIN}"),
+    ("readonly database", _MAY_WRITE),
+    ("unable to open database", "found a database that can't be opened; expected a folder that you may write in"),
+    ("disk i/o error", _SICK),
+    ("locked", "found a database that another program holds; expected it free; close that program and try again"),
+    ("read-only transaction", "found a server that takes no writes; expected one that does; nothing was kept"),
+    ("password authentication", "found a password that the server refuses; expected the right one"),
+    ("does not exist", "found no such database or user on the server; expected one that is there"),
+    ("connect", "found no server that answers; expected one that runs and can be reached"),
 )
 
 _DAMAGED = ("malformed", "not a database")
@@ -48,8 +55,9 @@ def said_plainly(where: Path | str) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        reason = _BY_ERRNO.get(error.errno or 0, (error.strerror or "the system refuses").lower())
-        raise CantKeep(f"{where}: nothing was kept: {reason}") from error
+        said = (error.strerror or "a refusal of the system").lower()
+        reason = _BY_ERRNO.get(error.errno or 0, f"found {said}; expected a folder that can be used")
+        raise CantKeep(f"{where}: {reason}") from error
     except IntegrityError:
         raise
     except (OperationalError, InterfaceError, DatabaseError) as error:
@@ -59,5 +67,6 @@ def said_plainly(where: Path | str) -> Iterator[None]:
                 f"{where}: found a damaged database; expected one that can be read; restore the last backup into a "
                 "new folder"
             ) from error
-        reason = next((sentence for words, sentence in _BY_WORDS if words in said), said.splitlines()[0])
-        raise CantKeep(f"{where}: nothing was kept: {reason}") from error
+        other = f"found {said.splitlines()[0]}; expected a database that can be used"
+        reason = next((sentence for words, sentence in _BY_WORDS if words in said), other)
+        raise CantKeep(f"{where}: {reason}") from error
