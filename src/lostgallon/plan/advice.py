@@ -87,7 +87,7 @@ def judge(grounds: Grounds) -> Answer:
     elif grounds.fuel_pays:
         why = "the fuel alone pays for it"
     else:
-        why = "the fuel alone does not pay for it, with the harm of leaving it it does"
+        why = "the fuel alone does not pay for it; the harm it does if left makes up for that"
     return Answer("qualifies", "", f"{grounds.need}; {why}")
 
 

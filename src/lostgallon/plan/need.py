@@ -58,6 +58,6 @@ def _told(check: Check, finding: Finding | None, usual: str) -> str:
         return f"{check.name}: out of order{place}"
     read = f"{check.name}: {', '.join(value.typed for value in finding.value)}{place}"
     if finding.limit is None:
-        return f"{read} against {usual}" if usual else read
+        return f"{read}; usual: {usual}" if usual else read
     source = f" ({finding.limit_source})" if finding.limit_source else ""
     return f"{read} against a limit of {finding.limit.typed}{source}"

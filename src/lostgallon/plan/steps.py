@@ -6,12 +6,13 @@ from datetime import datetime, timedelta
 
 from lostgallon.causes.catalogue import Catalogue
 from lostgallon.causes.records import Operation
-from lostgallon.plan.access import cautions_for, with_parents
+from lostgallon.plan.access import cautions_for
 from lostgallon.plan.tasks import texts
 from lostgallon.plan.work import Piece, Schedule, Task
 from lostgallon.shop.account import PlanStep
 
 LEAST_WAIT_MINUTES = 1.0
+WHEELS = frozenset({"wheels_off", "brakes_apart"})
 
 
 @dataclass(frozen=True)
@@ -40,8 +41,9 @@ def clock(now: datetime | None, minutes: float) -> str:
 
 def steps_of(schedule: Schedule, telling: Telling) -> tuple[PlanStep, ...]:
     """Every stretch of the schedule as a step, with its waits, in the order of their starts."""
-    steps = [(piece.start_minutes, _step(piece, telling)) for piece in schedule.pieces]
-    steps += [(begin, step) for begin, step in _waits(schedule, telling)]
+    closed = frozenset(piece.owner for piece in schedule.pieces if piece.kind == "close")
+    steps = [(piece.start_minutes, _step(piece, telling, closed=closed)) for piece in schedule.pieces]
+    steps += _waits(schedule, telling)
     steps.sort(key=lambda timed: timed[0])
     return tuple(step for _, step in steps)
 
@@ -50,15 +52,15 @@ def _times(piece: Piece, telling: Telling) -> tuple[str, str]:
     return clock(telling.now, piece.start_minutes), clock(telling.now, piece.end_minutes)
 
 
-def _step(piece: Piece, telling: Telling) -> PlanStep:
+def _step(piece: Piece, telling: Telling, *, closed: frozenset[str]) -> PlanStep:
     start, end = _times(piece, telling)
     if piece.kind == "release":
-        return release_step(telling, start, end)
+        return release_step(telling, start, end, closed=closed)
     if piece.kind in {"open", "close"}:
         return _mode_step(piece, telling, start, end)
     task = telling.tasks[piece.owner]
     if piece.waits_for is not None:
-        return PlanStep(f"Read: {task.what}", piece.kind, start, end, task.says)
+        return PlanStep(f"Read: {task.what}", piece.kind, start, end, task.says, task.cautions)
     return PlanStep(task.what, piece.kind, start, end, task.says, task.cautions)
 
 
@@ -67,8 +69,7 @@ def _mode_step(piece: Piece, telling: Telling, start: str, end: str) -> PlanStep
     opening = piece.kind == "open"
     words = (state.to_open if opening else state.to_close) or f"{piece.kind}: {state.name}"
     cautions = texts(cautions_for([state.id], (), states=telling.catalogue.state), telling.catalogue)
-    own = texts(state.cautions, telling.catalogue)
-    return PlanStep(words[:1].upper() + words[1:], piece.kind, start, end, "", own or cautions[:1])
+    return PlanStep(words[:1].upper() + words[1:], piece.kind, start, end, "", cautions)
 
 
 def _waits(schedule: Schedule, telling: Telling) -> Iterable[tuple[float, PlanStep]]:
@@ -81,14 +82,20 @@ def _waits(schedule: Schedule, telling: Telling) -> Iterable[tuple[float, PlanSt
         yield begin, PlanStep(what, "wait", clock(telling.now, begin), clock(telling.now, piece.start_minutes), says)
 
 
-def release_step(telling: Telling, start: str, end: str) -> PlanStep:
-    """The last ten minutes: what has to be torqued, filled, relearned and driven after this work."""
-    opened = [name for work in telling.corrected for name in work.opens]
+def release_step(telling: Telling, start: str, end: str, *, closed: frozenset[str]) -> PlanStep:
+    """The last ten minutes: what has to be torqued, filled, relearned and driven after this work.
+
+    Args:
+        telling: The corrections in the plan, and what is told at hand-over.
+        start: When it begins.
+        end: When it ends.
+        closed: Modes that were closed before it, by the booked job or for the plan.
+    """
     figures = [name for work in telling.corrected for name in work.fill_in if "torque" in name]
     parts = ["torque by the service information" + (f": {', '.join(dict.fromkeys(figures))}" if figures else "")]
     parts += ["levels: oil, coolant, brake fluid", "codes and relearn", "drive, then look for leaks and heat"]
-    if {"wheels_off", "brakes_apart"} & set(with_parents(opened, telling.catalogue.state)):
-        parts.insert(1, "pump the pedal before it moves")
+    if closed & WHEELS:
+        parts.insert(1, "wheel nuts on the ground; pump the pedal before it moves")
     told = [work.text for work in telling.anyway if work.at_hand_over]
     parts += [f"tell and write down at hand-over: {'; '.join(told)}"] if told else []
     again = [telling.catalogue.check[work.re_measure].name for work in telling.corrected if work.re_measure]
