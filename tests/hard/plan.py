@@ -33,7 +33,7 @@ from benchmarks.afternoons import (
 
 from lostgallon.plan.access import CONDITIONS, HOT_ARRIVAL, Standing, close_minutes, open_minutes, with_parents
 from lostgallon.plan.ready import done_minutes, with_buffer
-from lostgallon.plan.schedule import schedule
+from lostgallon.plan.schedule import looks_first, schedule
 from lostgallon.plan.work import CHECK_CV, CORRECTION_CV, SHARE_OF_NOMINAL, Schedule, Task, Terms
 
 MORE_SPREAD = 1.2
@@ -244,13 +244,19 @@ def tasks_of(bay: Bay) -> list[Task]:
     return [*left, *work, *(task for task in looks if not any(need in lost for need in task.needs))]
 
 
-def planned(bay: Bay, rng: np.random.Generator) -> tuple[Schedule | None, float | None]:
-    """The plan from here with its chance."""
+def planned(bay: Bay, rng: np.random.Generator) -> tuple[Schedule, float]:
+    """The plan from here with its chance, made as plan/planning.py makes it."""
     terms, tasks = terms_of(bay), tasks_of(bay)
-    ready = with_buffer(lambda minutes: schedule(tasks, replace(terms, minutes=minutes)), terms.minutes, rng=rng)
+    must = [task for task in tasks if task.must]
+    ready = with_buffer(
+        lambda minutes: schedule(tasks, replace(terms, minutes=minutes)),
+        terms.minutes,
+        least=schedule(must, terms),
+        rng=rng,
+    )
     if ready is not None:
-        return ready.schedule, ready.chance
-    alone = schedule([task for task in tasks if task.must], replace(terms, minutes=None))
+        return looks_first(ready.schedule, tasks, terms), ready.chance
+    alone = schedule(must, replace(terms, minutes=None))
     done = done_minutes(alone.pieces, rng=rng)
     return alone, float(np.mean(done <= terms.minutes))
 

@@ -1,7 +1,7 @@
 """Decisions on whole visits: three like the demo's, and each rule of today, later and not for fuel by itself."""
 
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import numpy as np
 import pytest
@@ -10,7 +10,7 @@ from lostgallon.causes.catalogue import catalogue
 from lostgallon.plan.decide import decide
 from lostgallon.shop.account import Stop
 from lostgallon.shop.units import read_quantity
-from lostgallon.shop.visit import Booked, Finding, Visit
+from lostgallon.shop.visit import Booked, Finding, StateChange, Visit
 from tests.plan.beliefs import belief, worth
 from tests.plan.cast import NOW, case
 
@@ -279,3 +279,12 @@ def test_a_booked_job_that_alone_risks_the_promise_gets_nothing_added():
     found = decided(visit, belief(thermostat_stuck_open=(0.97, 0.0, 4.0)), [worth("ask_trips")])
     assert {step.kind for step in found.plan.steps} <= {"booked", "close", "release"}
     assert "of 10 cases" in found.plan.says
+
+
+def test_who_takes_over_reads_how_the_vehicle_stands():
+    changes = (StateChange(at=NOW - timedelta(minutes=9), opened=("hot_arrival",)),)
+    stands = decided(case(booked=HOSE, states=changes), belief()).plan.stands
+    assert stands[0] == "Open: coolant below thermostat level; on the lift or stands, wheels free"
+    assert stands[1] == "Wheel heat of the drive can be read for 3 min more"
+    closed = decided(case(), belief()).plan.stands
+    assert closed == ("Everything closed",)

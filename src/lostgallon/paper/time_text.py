@@ -25,6 +25,7 @@ def time_rows(account: Account, case: Case, words: Words, *, width: int) -> list
     return [
         *heading(title, done_words(plan, words), width),
         *(wrapped(plan.says, width) if plan.says else ()),
+        *(line for stands in plan.stands for line in wrapped(stands, width)),
         *(strip_lines(strip, words, width=width) if strip else ()),
         *(line for step in plan.steps for line in _plan_lines(step, words, width)),
         *_left_out(account, words, width),

@@ -7,7 +7,7 @@ from datetime import timedelta
 import numpy as np
 
 from lostgallon.causes.catalogue import Catalogue
-from lostgallon.plan.access import Standing, reach_minutes
+from lostgallon.plan.access import CONDITIONS, POWER, Standing, reach_minutes
 from lostgallon.plan.ready import Ready, chance_within, done_minutes, with_buffer
 from lostgallon.plan.schedule import looks_first, schedule
 from lostgallon.plan.steps import Telling, clock, steps_of
@@ -139,9 +139,21 @@ def plan_visit(
         next_half_hour_money=_half_hour(tasks, terms, ready),
         likely_done=_likely(ready, telling),
         says=_promise_at_risk(ready, terms),
+        stands=stands_in_words(standing, catalogue),
     )
     opened = tuple(piece.owner for piece in ready.schedule.pieces if piece.kind == "open")
     return Planned(plan, ready.schedule.chosen, opened, (*unclear, *unasked))
+
+
+def stands_in_words(standing: Standing, catalogue: Catalogue) -> tuple[str, ...]:
+    """How the vehicle stands, for whoever takes over: what is open, what is still warm evidence, what is gone."""
+    modes = [catalogue.state[name].name for name in sorted(standing.open - CONDITIONS)]
+    lines = [f"Open: {'; '.join(modes)}" if modes else "Everything closed"]
+    if standing.hot_minutes_left is not None:
+        lines.append(f"Wheel heat of the drive can be read for {standing.hot_minutes_left:.0f} min more")
+    if POWER in standing.lost:
+        lines.append("The battery was off: what the module kept is gone")
+    return tuple(lines)
 
 
 def _in(task: Task, ready: Ready) -> bool:

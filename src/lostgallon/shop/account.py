@@ -171,7 +171,8 @@ class Plan:
     """What fits before the promised time.
 
     `done_by` is the planned end; `likely_done` the 5 % and 95 % ends of the simulated one. `says` is the plan in a
-    sentence, for example that there is nothing worth selling.
+    sentence, for example that there is nothing worth selling. `stands` is how the vehicle stands at this moment, for
+    whoever takes over in mid-job.
     """
 
     steps: tuple[PlanStep, ...]
@@ -181,6 +182,7 @@ class Plan:
     next_half_hour_money: float | None
     likely_done: tuple[str, str] | None = None
     says: str = ""
+    stands: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
