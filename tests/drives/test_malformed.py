@@ -133,10 +133,12 @@ def test_every_rejected_line_has_its_number_and_reason(tmp_path):
     lines[40] = "3,36,1500"  # line 41: out of order
     lines.insert(45, "")  # a blank line is nothing
     lines.insert(46, HEAD)  # line 47: the heading again
+    lines[48] = '46,36,"1500'  # line 49: an open quotation mark
     path.write_text("\n".join(lines), "utf-8")
     log = read_drive(path)
-    assert [one.line for one in log.rejected] == [11, 21, 31, 41, 47]
-    for one, word in zip(log.rejected, ("cut short", "too long", "no time", "out of order", "no time"), strict=True):
+    assert [one.line for one in log.rejected] == [11, 21, 31, 41, 47, 49]
+    words = ("cut short", "too long", "no time", "out of order", "no time", "quotation mark")
+    for one, word in zip(log.rejected, words, strict=True):
         assert word in one.why
     assert log.time_s[-1] == pytest.approx(49.0)
 

@@ -94,6 +94,9 @@ def _economy(
 ) -> Spread | None:
     if fuel_l is None or flow is None or meters is None:
         return None
+    if fuel_l <= 0.0:
+        missing.append(NotEnough("fuel_used", f"no fuel by the {flow.source}", "check that column"))
+        return None
     if meters < 1000.0 * ENOUGH_KM:
         seen = f"only {meters / 1000.0:.2f} km driven"
         missing.append(NotEnough("fuel_per_distance", seen, "drive at least a few kilometers"))

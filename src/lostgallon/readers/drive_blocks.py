@@ -17,7 +17,8 @@ from lostgallon.shop.trouble import BadFile
 
 BLOCK_BYTES = 1 << 24
 SAMPLE_BYTES = 1 << 16
-NEWLINE, QUOTE, RETURN = 10, 34, 13
+NEWLINE, QUOTE = 10, 34
+UNCLOSED = -1
 Progress = Callable[[int, int], None]
 """Called with bytes read so far and bytes in all."""
 
@@ -127,8 +128,11 @@ def _parse(text: bytes, layout: Layout, *, wanted: Wanted, first_line: int) -> B
     """One block into a frame; lines with the wrong number of cells are left out and named."""
     if not text.endswith(b"\n"):
         text += b"\n"
+    text, unclosed = _without_quotes(text, layout) if b'"' in text else (text, None)
     cells, blank = _cells_a_line(text, layout.separator)
     lines = first_line + np.arange(len(cells))
+    if unclosed is not None:
+        cells[unclosed] = UNCLOSED
     wrong = (cells != layout.cells) & ~blank
     rejected: tuple[Rejected, ...] = ()
     if wrong.any() or blank.any():
@@ -142,13 +146,25 @@ def _parse(text: bytes, layout: Layout, *, wanted: Wanted, first_line: int) -> B
     return Block(_frame(text, layout, wanted), lines, rejected)
 
 
+def _without_quotes(text: bytes, layout: Layout) -> tuple[bytes, NDArray[np.bool_]]:
+    """The block with its quotation marks taken off, and which lines leave one open.
+
+    A separator between quotation marks is no separator: it becomes the decimal point it stands for, else a space.
+    """
+    raw = np.frombuffer(text, np.uint8).copy()
+    ends = np.flatnonzero(raw == NEWLINE)
+    marks = raw == QUOTE
+    in_line = np.add.reduceat(marks.view(np.uint8), np.append(0, ends[:-1] + 1), dtype=np.int64)
+    before = np.repeat(np.append(0, np.cumsum(in_line)[:-1]), np.diff(ends, prepend=-1))
+    inside = ((np.cumsum(marks, dtype=np.int64) - before) & 1).astype(bool)
+    raw[inside & (raw == ord(layout.separator))] = ord("." if layout.decimal == layout.separator else " ")
+    return raw[~marks].tobytes(), in_line % 2 == 1
+
+
 def _cells_a_line(text: bytes, separator: str) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
     raw = np.frombuffer(text, np.uint8)
     ends = np.flatnonzero(raw == NEWLINE)
     marks = raw == ord(separator)
-    if text.find(b'"') >= 0:
-        inside = np.bitwise_and(np.cumsum(raw == QUOTE, dtype=np.int64), 1).astype(bool)
-        marks &= ~inside
     counts = np.add.reduceat(marks.view(np.uint8), np.append(0, ends[:-1] + 1), dtype=np.int64)
     lengths = np.diff(ends, prepend=-1) - 1
     blank = lengths == 0
@@ -159,6 +175,8 @@ def _cells_a_line(text: bytes, separator: str) -> tuple[NDArray[np.int64], NDArr
 
 
 def _why(line: int, cells: int, layout: Layout) -> Rejected:
+    if cells == UNCLOSED:
+        return Rejected(line=line, why="a quotation mark that is not closed")
     kind = "cut short" if cells < layout.cells else "too long"
     return Rejected(line=line, why=f"{kind}: {cells} cells where the lines of this log have {layout.cells}")
 
@@ -171,7 +189,8 @@ def _frame(text: bytes, layout: Layout, wanted: Wanted) -> pl.DataFrame:
             io.BytesIO(text),
             has_header=False,
             separator=layout.separator,
-            decimal_comma=layout.decimal == ",",
+            decimal_comma=layout.decimal == "," and layout.separator != ",",
+            quote_char=None,
             schema=schema,
             columns=chosen,
             ignore_errors=True,

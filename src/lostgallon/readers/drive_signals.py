@@ -12,6 +12,7 @@ from lostgallon.shop.channels import Channel
 from lostgallon.shop.spread import Floats
 
 CODE = re.compile(r"\b[PCBU][0-3][0-9A-F]{3}\b")
+BEYOND_ANYTHING = 1e15
 STATUS_WORDS = (
     (re.compile(r"closed.*fault|cl[ _-]?fault"), 16.0),
     (re.compile(r"open.*fault|ol[ _-]?fault"), 8.0),
@@ -64,6 +65,7 @@ def signal(raw: Floats, taken: Taken) -> Signal:
     """
     channel = taken.channel
     name = f"{channel.name} ({taken.record.heading})"
+    raw[~(np.abs(raw) < BEYOND_ANYTHING)] = np.nan
     if not np.isfinite(raw).any():
         return Signal(raw, supported=False, note=f"{name}: no readings")
     line = line_of(taken.unit, channel.kind)
@@ -74,7 +76,10 @@ def signal(raw: Floats, taken: Taken) -> Signal:
     if (line.factor, line.offset) != (1.0, 0.0):
         raw *= line.factor
         raw += line.offset
-    return Signal(raw, supported=True, note=_drop_impossible(raw, channel, name=name))
+    note = _drop_impossible(raw, channel, name=name)
+    if not np.isfinite(raw).any():
+        return Signal(raw, supported=False, note=note or f"{name}: no readings")
+    return Signal(raw, supported=True, note=note)
 
 
 def _never_sent(raw: Floats, channel: Channel, line: Line) -> str:
