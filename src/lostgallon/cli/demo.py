@@ -11,7 +11,7 @@ import click
 
 from lostgallon.cli.serve import local_now
 from lostgallon.store import open_store
-from lostgallon.web.demo import Clock, hand_back_shop, open_shop
+from lostgallon.web.demo import Clock, Writer
 from lostgallon.web.person import Person
 from lostgallon.web.say import Say
 from lostgallon.web.serving import Wanted, open_desk, run
@@ -28,15 +28,13 @@ def command(port: int, *, no_browser: bool) -> None:
         wanted = Wanted(folder=Path(folder), port=port, clock=local_now, guide=True)
         opened = open_desk(wanted, aware=lambda: dt.datetime.now(dt.UTC))
         writer = replace(opened.desk, store=open_store(wanted.folder, clock=past.aware), clock=past)
-        for visit_id in open_shop(writer, past, say):
-            opened.desk.sheet(visit_id)  # asks for its account
+        clerk = Writer(writer, past, say, submit=opened.worker.submit)
+        opened.desk.sheet(clerk.first())  # asks for its account
 
         def ready(address: str) -> None:
             click.echo(f"Lost Gallon, invented shop: {address}   Ctrl+C ends it and throws it away")
             if not no_browser:
                 webbrowser.open(address)
 
-        threading.Thread(
-            target=hand_back_shop, args=(writer, past, say), kwargs={"submit": opened.worker.submit}, daemon=True
-        ).start()
+        threading.Thread(target=clerk.rest, daemon=True).start()
         run(opened, wanted, ready=ready)

@@ -4,7 +4,6 @@ import threading
 from collections.abc import Callable
 from concurrent.futures import Future
 from dataclasses import dataclass
-from importlib import import_module
 from pathlib import Path
 
 from lostgallon.shop.account import Account
@@ -13,9 +12,6 @@ from lostgallon.shop.visit import Case
 
 Answer = tuple[Account | None, str]
 """An account, or the sentence that says why there is none."""
-
-JOB = "lostgallon.job.account"
-"""Loaded in the worker alone."""
 
 Submit = Callable[[Case], "Future[Answer]"]
 
@@ -31,9 +27,10 @@ class Known:
 
 def compute(case: Case, folder: Path | None) -> Answer:
     """One account; runs in the worker. Calibrations of vehicles are kept in the folder."""
-    job = import_module(JOB)  # the pages must not wait for the physics to load
+    from lostgallon.job.account import Asked, account_of  # noqa: PLC0415 - the pages must not wait for the physics
+
     try:
-        return job.account_of(case, job.Asked(folder=folder)), ""
+        return account_of(case, Asked(folder=folder)), ""
     except Trouble as trouble:
         return None, str(trouble)
 

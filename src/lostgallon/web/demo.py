@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 from importlib import resources
 from typing import Any
 
-from lostgallon.paper.letter import letter_pdf
 from lostgallon.readers.case import read_case
 from lostgallon.shop.units import read_quantity
 from lostgallon.shop.visit import Case
@@ -36,62 +35,80 @@ class Clock:
         return self().astimezone()
 
 
+@dataclass(frozen=True)
+class Writer:
+    """Writes the demo's visits.
+
+    Attributes:
+        desk: A desk whose data run by `clock`, so that entries get their place in the past.
+        clock: That clock.
+        say: English.
+        submit: Starts one account.
+    """
+
+    desk: Desk
+    clock: Clock
+    say: Say
+    submit: Callable[[Case], "Future[Answer]"]
+
+    def first(self) -> str:
+        """Write the visit of the guided tour; the page can open as soon as it is there. Returns its id."""
+        return self._write(told_visits()[-1])
+
+    def rest(self) -> None:
+        """Write the others: those in the bay, then those handed back, each sealed with its own account and letter."""
+        *others, _ = told_visits()
+        for told in others:
+            if told["stage"] != "handed back":
+                self.desk.sheet(self._write(told))  # asks for its account
+        for told in others:
+            if told["stage"] == "handed back":
+                self._hand_back(told)
+
+    def _hand_back(self, told: dict[str, Any]) -> None:
+        from lostgallon.paper.letter import letter_pdf  # noqa: PLC0415 - typesetting loads slowly
+
+        case = _case(told["case"])
+        account, _ = self.submit(case).result()
+        if account is None:
+            return
+        visit_id = self._write(told)
+        self.clock.back = dt.timedelta(minutes=told["minutes_ago"] - 180)
+        self.desk.store.seal(visit_id, as_json(account), letter_pdf(account, case), who="bench")
+        self.clock.back = dt.timedelta()
+        _tanks(self.desk, visit_id, told, self.clock)
+        self.desk.sheet(visit_id)
+
+    def _write(self, told: dict[str, Any]) -> str:
+        desk, clock = self.desk, self.clock
+        tables = tomllib.loads(_text(f"{told['case']}.toml"))
+        start = clock.read() - dt.timedelta(minutes=told["minutes_ago"])
+        clock.back = clock.read() - start
+        card = VehicleCard(description=told["vehicle"], plate=told["plate"])
+        first = {**_first(tables, told, start), "owner.words": told["words"]}
+        visit = desk.start(card, OwnerCard(name=told["owner"]), first, who="counter", mark=f"demo-{told['case']}")
+        findings = tables.get("finding", [])
+        for number, finding in enumerate(findings[: told.get("keep", len(findings))], 1):
+            clock.back -= dt.timedelta(minutes=1)
+            desk.finding(visit.id, _plain(finding), who="bench", mark=f"demo-finding-{number}")
+        _work(desk, visit.id, told, say=self.say)
+        clock.back = dt.timedelta()
+        return visit.id
+
+
 def told_visits() -> list[dict[str, Any]]:
-    """The visits of the demo as they are told, oldest first."""
+    """The visits of the demo as they are told; the last is the one of the guided tour."""
     told: list[dict[str, Any]] = tomllib.loads(_text("shop.toml"))["visit"]
-    return sorted(told, key=lambda visit: -visit["minutes_ago"])
+    return told
 
 
 def _text(name: str) -> str:
     return resources.files("lostgallon.data").joinpath(f"demo/{name}").read_text("utf-8")
 
 
-def open_shop(desk: Desk, clock: Clock, say: Say) -> list[str]:
-    """Write every visit that needs no account to be what it is; returns their ids, oldest first.
-
-    Args:
-        desk: A desk whose data run by `clock`, so that entries get their place in the past.
-        clock: That clock.
-        say: English.
-    """
-    return [_write(desk, told, clock, say=say) for told in told_visits() if told["stage"] != "handed back"]
-
-
-def hand_back_shop(desk: Desk, clock: Clock, say: Say, *, submit: Callable[[Case], "Future[Answer]"]) -> None:
-    """Write the visits that were handed back; each is sealed with its own account and letter."""
-    for told in told_visits():
-        if told["stage"] != "handed back":
-            continue
-        case = _case(told["case"])
-        account, _ = submit(case).result()
-        if account is None:
-            continue
-        visit_id = _write(desk, told, clock, say=say)
-        clock.back = dt.timedelta(minutes=told["minutes_ago"] - 180)
-        desk.store.seal(visit_id, as_json(account), letter_pdf(account, case), who="bench")
-        clock.back = dt.timedelta()
-        _tanks(desk, visit_id, told, clock)
-
-
 def _case(name: str) -> Case:
     with resources.as_file(resources.files("lostgallon.data") / "demo" / f"{name}.toml") as path:
         return read_case(path)
-
-
-def _write(desk: Desk, told: dict[str, Any], clock: Clock, *, say: Say) -> str:
-    tables = tomllib.loads(_text(f"{told['case']}.toml"))
-    start = clock.read() - dt.timedelta(minutes=told["minutes_ago"])
-    clock.back = clock.read() - start
-    card = VehicleCard(description=told["vehicle"], plate=told["plate"])
-    first = {**_first(tables, told, start), "owner.words": told["words"]}
-    visit = desk.start(card, OwnerCard(name=told["owner"]), first, who="counter", mark=f"demo-{told['case']}")
-    findings = tables.get("finding", [])
-    for number, finding in enumerate(findings[: told.get("keep", len(findings))], 1):
-        clock.back -= dt.timedelta(minutes=1)
-        desk.finding(visit.id, _plain(finding), who="bench", mark=f"demo-finding-{number}")
-    _work(desk, visit.id, told, say=say)
-    clock.back = dt.timedelta()
-    return visit.id
 
 
 def _first(tables: dict[str, Any], told: dict[str, Any], start: dt.datetime) -> dict[str, Any]:

@@ -4,7 +4,7 @@ import datetime as dt
 from dataclasses import dataclass
 
 from lostgallon.paper.figures import GAL, GAL_PER_100MI, MI, Figure, figure, mpg_figure, plain, rounded, typed
-from lostgallon.paper.sayings import duration, money
+from lostgallon.paper.sayings import duration, money, sentence_case
 from lostgallon.paper.words import Words
 from lostgallon.shop.spread import Spread
 from lostgallon.shop.units import PA_PER_PSI
@@ -140,6 +140,11 @@ class Say:
     def number(self, value: float) -> str:
         """A number to two digits."""
         return plain(value)
+
+    def sentence(self, text: str) -> str:
+        """A phrase of a record as a sentence: capital at the start, point at the end."""
+        said = sentence_case(text.strip())
+        return said if not said or said[-1] in ".!?" else f"{said}."
 
     def caution(self, text: str) -> str:
         """A caution in this language, marked while its translation is not reviewed."""

@@ -1,22 +1,21 @@
 """A process of its own for the accounts, so that a page never waits for physics."""
 
 import multiprocessing
-from concurrent.futures import Future, ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
-from importlib import import_module
+import queue
+import signal
+import threading
+from concurrent.futures import Future
+from multiprocessing.connection import Connection
 from pathlib import Path
 
 from lostgallon.shop.visit import Case
-from lostgallon.web.accounts import JOB, Answer, compute
+from lostgallon.web.accounts import Answer, compute
 
-
-def load() -> None:
-    """Load what an account needs, before the first one is wanted."""
-    import_module(JOB)
+Wish = tuple[Case, "Future[Answer]"]
 
 
 class Worker:
-    """One process; a new one where it died.
+    """One process that computes one account at a time; a new one where it died.
 
     Args:
         folder: Where calibrations of vehicles are kept.
@@ -24,23 +23,50 @@ class Worker:
 
     def __init__(self, folder: Path | None) -> None:
         self._folder = folder
-        self._pool = self._start()
+        self._wishes: queue.Queue[Wish | None] = queue.Queue()
+        threading.Thread(target=self._serve, daemon=True).start()
 
     def submit(self, case: Case) -> "Future[Answer]":
-        """Start one account."""
-        try:
-            return self._pool.submit(compute, case, self._folder)
-        except BrokenProcessPool:
-            self._pool = self._start()
-            return self._pool.submit(compute, case, self._folder)
+        """Start one account; those asked for before come first."""
+        future: Future[Answer] = Future()
+        self._wishes.put((case, future))
+        return future
 
     def close(self) -> None:
         """End the process; what it was computing is dropped."""
-        self._pool.shutdown(wait=False, cancel_futures=True)
+        self._wishes.put(None)
 
-    @staticmethod
-    def _start() -> ProcessPoolExecutor:
+    def _serve(self) -> None:
+        process, ours = self._start()
+        while (wish := self._wishes.get()) is not None:
+            case, future = wish
+            try:
+                ours.send(case)
+                future.set_result(ours.recv())
+            except (EOFError, OSError) as gone:
+                process, ours = self._start()
+                future.set_exception(gone)
+        process.terminate()
+
+    def _start(self) -> tuple[multiprocessing.process.BaseProcess, Connection]:
         # A fork of a program with threads can hang; a fresh process can't.
-        pool = ProcessPoolExecutor(max_workers=1, mp_context=multiprocessing.get_context("spawn"))
-        pool.submit(load)
-        return pool
+        fresh = multiprocessing.get_context("spawn")
+        ours, theirs = fresh.Pipe()
+        process = fresh.Process(target=work, args=(theirs, self._folder), daemon=True)
+        process.start()
+        theirs.close()
+        return process, ours
+
+
+def work(connection: Connection, folder: Path | None) -> None:
+    """What the process does until its pipe is closed: a case in, an account or its trouble out."""
+    # The keyboard stops the server; the server stops this.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    import lostgallon.job.account  # noqa: F401, PLC0415 - loaded before the first one is wanted
+
+    while True:
+        try:
+            case = connection.recv()
+        except (EOFError, OSError):
+            return
+        connection.send(compute(case, folder))

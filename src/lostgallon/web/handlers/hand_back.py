@@ -2,7 +2,6 @@
 
 import datetime as dt
 
-from icalendar import Calendar, Event
 from starlette.responses import Response
 
 from lostgallon.shop.trouble import BadInput
@@ -67,6 +66,8 @@ def letter(call: Call) -> Response:
 
 def follow_up(call: Call) -> Response:
     """The call after three fills, as a calendar file (RFC 5545)."""
+    from icalendar import Calendar, Event  # noqa: PLC0415 - only a calendar file needs it
+
     sheet = call.desk.sheet(call.path["visit"])
     day = call.now.date() + dt.timedelta(days=CALL_AFTER_DAYS)
     event = Event()

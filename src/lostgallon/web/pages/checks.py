@@ -6,6 +6,7 @@ from lostgallon.paper.svg import Frame as Drawn
 from lostgallon.paper.svg import tag, text
 from lostgallon.shop.account import CheckWorth
 from lostgallon.shop.cards import Cards
+from lostgallon.web.pages.states import missing_states
 from lostgallon.web.say import Say
 from lostgallon.web.sheet import Sheet
 
@@ -66,7 +67,7 @@ def checks_of(sheet: Sheet, cards: Cards, say: Say) -> Checks | None:
         strip=_strip(shown, left, say) if left and shown else "",
         rows=tuple(_row(worth, sheet, cards, say, money=account.currency) for worth in shown),
         more=tuple(_row(worth, sheet, cards, say, money=account.currency) for worth in more),
-        left=tuple(LeftRow(worth.check, worth.name, worth.why) for worth in todo if not worth.fits)[:12],
+        left=tuple(LeftRow(worth.check, worth.name, say.sentence(worth.why)) for worth in todo if not worth.fits)[:12],
         open_now=tuple(cards.states[state].name for state in sorted(sheet.open_states) if state in cards.states),
     )
 
@@ -90,23 +91,23 @@ def _lede(shown: list[CheckWorth], say: Say) -> str:
 
 def _row(worth: CheckWorth, sheet: Sheet, cards: Cards, say: Say, *, money: str) -> CheckRow:
     total = worth.acts_money + worth.explains_money
-    needs = [cards.states[need].name for need in worth.needs if need in cards.states and need not in sheet.open_states]
+    needs = missing_states(worth.needs, sheet, cards)
     minutes = worth.perishes.minutes if worth.perishes else None
     state = worth.perishes.state if worth.perishes else ""
     named = cards.states[state].name if state in cards.states else state.replace("_", " ")
     said = ""
     if worth.perishes:
         key = "checks.window_minutes" if minutes is not None else "checks.window_state"
-        said = say(key, minutes=say.minutes(minutes or 0.0), state=named)
+        said = say.sentence(worth.why) or say(key, minutes=say.minutes(minutes or 0.0), state=named)
     return CheckRow(
         id=worth.check,
         name=worth.name,
         minutes=f"{worth.minutes:.0f}",
         worth=say("checks.worth", money=say.money(total, money)),
-        why=worth.why,
+        why="" if worth.perishes else say.sentence(worth.why),
         window=_window(minutes) if worth.perishes else "",
         window_says=said,
-        needs=say("checks.needs", states=say.words.listed(tuple(needs))) if needs else "",
+        needs=say("checks.needs", states=say.words.listed(needs)) if needs else "",
     )
 
 

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from lostgallon.paper.figures import typed
+from lostgallon.shop.spread import Spread
 from lostgallon.shop.visit import Period
 from lostgallon.web.say import Say
 from lostgallon.web.sheet import Sheet
@@ -67,9 +68,18 @@ def _period(period: Period, say: Say) -> str:
     basis = say(f"basis.{period.basis.replace(' ', '_').replace(chr(39), '')}")
     return say(
         "concern.period",
-        economy=typed(period.economy_typed),
+        economy=_economy(period, say),
         basis=basis,
         ambient=say.temperature(period.ambient_c),
+    )
+
+
+def _economy(period: Period, say: Say) -> str:
+    number = period.economy_l_per_100km
+    said = say.economy(Spread(number, number, number, number))
+    as_typed = period.economy_typed.lower()
+    return (
+        said if ("mpg" in as_typed) is say.us else say("concern.as_typed", said=said, typed=typed(period.economy_typed))
     )
 
 

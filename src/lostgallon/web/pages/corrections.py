@@ -113,7 +113,7 @@ def row_of(correction: Correction, sheet: Sheet, cards: Cards, say: Say) -> Corr
         operation=operation,
         name=correction.name,
         advice=say(f"advice.{correction.advice.replace(' ', '_')}"),
-        because=correction.because,
+        because=say.sentence(correction.because),
         trigger=correction.trigger,
         saves=_saves(correction, say),
         alone=_price(correction.labor_money_alone, correction, say, currency, minutes=correction.minutes_alone),

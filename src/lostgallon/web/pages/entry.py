@@ -7,6 +7,7 @@ from lostgallon.shop.cards import Cards, CheckCard
 from lostgallon.web.finding_form import Entered, entered_for
 from lostgallon.web.pages.findings import Shown, show_finding
 from lostgallon.web.pages.interview import QUESTIONS
+from lostgallon.web.pages.states import missing_states
 from lostgallon.web.say import Say
 from lostgallon.web.sheet import Sheet
 
@@ -58,7 +59,7 @@ def entry_page(
         card=card,
         entered=entered_for(card, cylinders),
         place=place,
-        why=worth.why if worth else "",
+        why=say.sentence(worth.why) if worth else "",
         buttons=len(card.readings) <= MOST_BUTTONS and card.measure is None,
         units=say.person.units_of(card.measure.kind) if card.measure else (),
         temperature_units=say.person.units_of("temperature"),
@@ -66,9 +67,7 @@ def entry_page(
         wrong=wrong,
         before=show_finding(found, card, say, sheet=sheet, judged=_judged(sheet, card)) if found else None,
         before_entry=found.id if found else "",
-        needs=tuple(
-            cards.states[need].name for need in card.needs if need in cards.states and need not in sheet.open_states
-        ),
+        needs=missing_states(card.needs, sheet, cards),
         wait_minutes=round(card.wait_minutes),
     )
 

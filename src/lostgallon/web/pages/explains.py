@@ -137,7 +137,7 @@ def _row(step: Step, say: Say) -> Row:
         step=_strip(step_marks(step, Drawn(), top_px=0.0, bar_px=_BAR_PX)),
         side=side,
         pad_pct=pad_pct,
-        because=entry.because,
+        because=tuple(say.sentence(text) for text in entry.because),
         would_change=entry.would_change_it,
     )
 
@@ -170,7 +170,13 @@ def _strip(marks: list[str]) -> str:
 
 
 def _beside(left: float, right: float) -> tuple[str, str]:
-    """Words stand after a step that ends early, before one that ends late; how far in, per cent of the width."""
-    if right < _TEXT_RIGHT_UNTIL or left < 1.0 - right:
-        return "after", f"{min(right, 0.6) * 100.0:.1f}%"
-    return "before", f"{(1.0 - max(left, 0.4)) * 100.0:.1f}%"
+    """Where words stand on a wide screen: after a step that ends early, before one that starts late, else above it.
+
+    Returns:
+        The side, and how far in from it, per cent of the width.
+    """
+    if right <= _TEXT_RIGHT_UNTIL:
+        return "after", f"{right * 100.0:.1f}%"
+    if left >= 1.0 - _TEXT_RIGHT_UNTIL:
+        return "before", f"{(1.0 - left) * 100.0:.1f}%"
+    return "above", "0"

@@ -56,6 +56,23 @@ def states_page(sheet: Sheet, cards: Cards, say: Say) -> StatesPage:
     return StatesPage(visit_id=sheet.id, rows=tuple(rows), changed="")
 
 
+def missing_states(needs: tuple[str, ...], sheet: Sheet, cards: Cards) -> tuple[str, ...]:
+    """Names of the states a check needs that don't hold now.
+
+    A state that takes no opening (it runs, it is connected) holds until something open stops it.
+    """
+    stopped = {state for name in sheet.open_states if name in cards.states for state in cards.states[name].blocks}
+    missing = []
+    for need in needs:
+        card = cards.states.get(need)
+        if card is None:
+            continue
+        holds = need in sheet.open_states if card.open_minutes is not None else need not in stopped
+        if not holds:
+            missing.append(card.name)
+    return tuple(missing)
+
+
 @dataclass(frozen=True)
 class Changed:
     """What a change of state did: closed checks and cheap ones, by name, with the reason."""
