@@ -28,7 +28,12 @@
       form.dataset.kept = "1";
     } finally { delete form.dataset.sending; }
   });
-  const land = (place) => { const here = location.pathname + location.search; const there = new URL(place, location.href); location.assign(there); if (there.pathname + there.search === here) location.reload(); };
+  const land = (place) => {
+    const there = new URL(place, location.href);
+    if (there.pathname + there.search !== location.pathname + location.search) return location.assign(there);
+    history.replaceState(null, "", there);
+    location.reload();
+  };
   const show = (html) => { const next = new DOMParser().parseFromString(html, "text/html"); document.body.replaceChildren(...next.body.children); document.title = next.title; start(); (document.querySelector("[aria-invalid]") || document.querySelector("[role=alert]"))?.scrollIntoView({ block: "center" }); };
 
   /* what was kept goes out in order, once; the mark in each form makes a repeat harmless */
