@@ -13,7 +13,8 @@ from lostgallon.shop.trouble import Trouble
 
 ROOT = Path(__file__).parents[2]
 GUIDE = ROOT / "docs" / "case-file.md"
-CASES = [*(ROOT / "examples" / "situations").glob("*.toml"), *(ROOT / "src/lostgallon/data/demo").glob("*.toml")]
+FOLDERS = (ROOT / "examples" / "situations", ROOT / "src/lostgallon/data/demo")
+CASES = [path for folder in FOLDERS for path in folder.glob("*.toml") if path.name != "shop.toml"]
 
 
 def complete_example():

@@ -1,12 +1,14 @@
 """A backup is the whole shop at one moment; it is verified to the last hash before it replaces anything."""
 
 import datetime as dt
+import errno
 import shutil
 import sqlite3
 import threading
 import zipfile
 from hashlib import sha256
 from itertools import count
+from pathlib import Path
 
 import pytest
 
@@ -83,6 +85,33 @@ def test_data_that_stand_there_are_kept_unless_told_and_then_set_aside(archive, 
         assert [found.id for found in aside.visits()] == [visit]
     with open_store(place, clock=clock) as restored:
         assert visit not in {found.id for found in restored.visits()}
+
+
+def test_data_that_were_set_aside_come_back_where_the_copy_can_t_be_moved_in(archive, tmp_path, clock, monkeypatch):
+    place = tmp_path / "other"
+    with open_store(place, clock=clock) as other:
+        visit = new_visit(other, "other")
+    rename = Path.rename
+
+    def refuse(path, target):
+        if path.name == "shop":
+            raise OSError(errno.EIO, "no")
+        return rename(path, target)
+
+    monkeypatch.setattr(Path, "rename", refuse)
+    with pytest.raises(CantKeep):
+        restore(archive, place, clock=clock, replace=True)
+    with open_store(place, clock=clock) as still:
+        assert [found.id for found in still.visits()] == [visit]
+
+
+def test_no_empty_shop_is_started_where_a_restore_was_cut_off(archive, tmp_path, clock):
+    (tmp_path / ".other-restoring-abc" / "shop").mkdir(parents=True)
+    with pytest.raises(CantKeep, match="found a restore that was cut off"):
+        open_store(tmp_path / "other", clock=clock)
+    restore(archive, tmp_path / "other", clock=clock)
+    with open_store(tmp_path / "other", clock=clock) as restored:
+        assert len(restored.visits()) == 1
 
 
 def test_a_shop_that_is_open_is_not_replaced(archive, light_store, place, clock):

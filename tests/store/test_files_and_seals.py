@@ -52,6 +52,12 @@ def test_a_later_change_makes_a_new_version_and_the_first_stays(store):
     assert second.entries == 1
 
 
+def test_sealing_twice_with_nothing_between_is_one_seal(store):
+    visit = new_visit(store)
+    assert store.seal(visit, "{}", b"%PDF", who="Pat") == store.seal(visit, "{}", b"%PDF", who="Pat")
+    assert len(store.seals(visit)) == 1
+
+
 def test_an_account_that_is_not_json_is_not_sealed(light_store):
     with pytest.raises(BadInput, match="the account as JSON"):
         light_store.seal(new_visit(light_store), "{", b"%PDF", who="Pat")

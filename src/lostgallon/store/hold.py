@@ -12,6 +12,25 @@ from lostgallon.shop.trouble import CantKeep
 NAME = "in-use"
 
 
+def scratch_prefix(place: Path) -> str:
+    """How the folder begins that a restore unpacks in, beside the place."""
+    return f".{place.name}-restoring-"
+
+
+def require_no_interrupted_restore(place: Path) -> None:
+    """Refuse to start an empty shop where a restore was cut off between setting one aside and putting one in.
+
+    Raises:
+        CantKeep: If there are no data at the place but a half-done restore beside it.
+    """
+    if place.exists() or not any(place.absolute().parent.glob(f"{scratch_prefix(place)}*")):
+        return
+    raise CantKeep(
+        f"{place}: found a restore that was cut off; expected data; restore the backup again, or give the folder "
+        f"{place.name}-before-... beside it its old name {place.name}"
+    )
+
+
 def share(place: Path) -> IO[bytes]:
     """Say that this program uses the folder, until the handle is closed.
 

@@ -47,6 +47,9 @@ def open_store(
     """
     with ExitStack() as on_failure:
         with said_plainly(place):
+            if database is None:
+                hold.require_no_interrupted_restore(place)
+            place.mkdir(mode=0o700, parents=True, exist_ok=True)
             Shelf(place / "files").incoming.mkdir(parents=True, exist_ok=True)
             held = hold.share(place)
             on_failure.callback(held.close)

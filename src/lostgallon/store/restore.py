@@ -46,7 +46,7 @@ def restore(source: Path, place: Path, *, clock: Clock, database: str | None = N
     _require_room(place, replace=replace or database is not None)
     with said_plainly(place):
         place.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(dir=place.parent, prefix=f".{place.name}-restoring-") as scratch:
+        with tempfile.TemporaryDirectory(dir=place.parent, prefix=hold.scratch_prefix(place)) as scratch:
             fresh = Path(scratch) / "shop"
             archive.unpack(source, manifest, fresh)
             found = _verify(source, fresh, manifest, clock)
@@ -97,7 +97,12 @@ def _into_place(fresh: Path, place: Path, now: dt.datetime) -> Path | None:
             place.rename(set_aside)
     elif place.exists():
         place.rmdir()
-    fresh.rename(place)
+    try:
+        fresh.rename(place)
+    except OSError:
+        if set_aside:
+            set_aside.rename(place)
+        raise
     files.sync_folder(place.parent)
     return set_aside
 

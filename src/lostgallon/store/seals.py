@@ -28,6 +28,8 @@ class SealDraft:
 def append_seal(connection: Connection, draft: SealDraft) -> Seal:
     """Seal a visit; where it is sealed already this is the next version and the earlier ones stay.
 
+    Sealing again what was sealed, with nothing entered since, is the same seal.
+
     Raises:
         BadInput: If the account is not JSON.
     """
@@ -43,6 +45,8 @@ def append_seal(connection: Connection, draft: SealDraft) -> Seal:
         .limit(1)
     ).one_or_none()
     before = seals_of(connection, draft.visit_id)
+    if before and _same(before[-1], draft, entries=last.number if last else 0):
+        return before[-1]
     values: dict[str, Any] = {
         "visit_id": draft.visit_id,
         "version": len(before) + 1,
@@ -57,6 +61,11 @@ def append_seal(connection: Connection, draft: SealDraft) -> Seal:
     values["account_json"] = written.check_text("account", draft.account_json)
     row = connection.execute(insert(schema.seal).values(**values).returning(*schema.seal.c)).one()
     return _from_row(row)
+
+
+def _same(sealed: Seal, draft: SealDraft, *, entries: int) -> bool:
+    now = (account_hash(draft.account_json), draft.letter_sha256, entries)
+    return (sealed.account_sha256, sealed.letter_sha256, sealed.entries) == now
 
 
 def account_hash(account_json: str) -> str:

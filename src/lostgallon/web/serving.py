@@ -1,16 +1,18 @@
 """From a data folder to a running server: opens the data, starts the account worker, binds the address."""
 
 import datetime as dt
+import logging
 import os
 import secrets
 import socket
+import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from lostgallon.shop.trouble import BadArgument
-from lostgallon.store import Store, open_store
+from lostgallon.shop.trouble import BadArgument, Trouble
+from lostgallon.store import Store, back_up_every_day, open_store
 from lostgallon.web.accounts import Accounts
 from lostgallon.web.app import create_app
 from lostgallon.web.desk import Desk
@@ -18,6 +20,7 @@ from lostgallon.web.settings import LOCAL_HOSTS, Settings
 from lostgallon.web.words import page_words
 from lostgallon.web.worker import Worker
 
+_log = logging.getLogger(__name__)
 LOCAL = "127.0.0.1"
 EVERYWHERE = "0.0.0.0"  # noqa: S104 - only with --lan and an access code
 LEAST_CODE = 8
@@ -64,7 +67,6 @@ def open_desk(wanted: Wanted, *, aware: Callable[[], dt.datetime]) -> Open:
     """The shop's data open, its worker started."""
     from lostgallon.job.bench import cards  # noqa: PLC0415 - the catalogue loads while the server starts
 
-    wanted.folder.mkdir(parents=True, exist_ok=True)
     store = open_store(wanted.folder, clock=aware, database=wanted.database)
     worker = Worker(wanted.folder / "calibrations")
     accounts = Accounts(worker.submit, trouble=page_words("en")("trouble.account"))
@@ -91,7 +93,19 @@ def run(opened: Open, wanted: Wanted, *, ready: Callable[[str], None]) -> None:
     ready(f"http://{LOCAL}:{bound.getsockname()[1]}/")
     app = create_app(opened.desk, opened.settings, close=opened.close)
     config = uvicorn.Config(app, log_level="warning", server_header=False, date_header=False, access_log=False)
-    uvicorn.Server(config).run(sockets=[bound])
+    stop = threading.Event()
+    if not wanted.guide:
+        back_up_every_day(
+            opened.store, stop=stop, on_trouble=lambda trouble: _log.warning("No backup today: %s", trouble)
+        )
+    try:
+        uvicorn.Server(config).run(sockets=[bound])
+    finally:
+        stop.set()
+
+
+def _no_backup(trouble: Trouble) -> None:
+    _log.warning("No backup today: %s", trouble)
 
 
 def bind(host: str, port: int) -> socket.socket:
