@@ -1,6 +1,7 @@
 """Figures as people read them: in either unit, and with no more digits than the interval supports."""
 
 import math
+import re
 from dataclasses import dataclass
 
 from lostgallon.shop.spread import Spread
@@ -17,6 +18,7 @@ MI = 1.0 / KM_PER_MILE
 
 _STEPS_PER_INTERVAL = 3.0
 _MINUS = "−"
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=[A-Za-z°%])|^ (?=deg)")
 
 
 @dataclass(frozen=True)
@@ -97,5 +99,5 @@ def whole(value: float) -> str:
 
 
 def typed(text: str) -> str:
-    """A quantity as typed with its degree sign, kept on one line: `160 degF` reads `160 °F`."""
-    return text.replace(" degF", "\N{NO-BREAK SPACE}°F").replace(" degC", "\N{NO-BREAK SPACE}°C")
+    """A quantity as typed, number and unit kept on one line, degrees with their sign: `160 degF` reads `160 °F`."""
+    return _BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", text).replace("degF", "°F").replace("degC", "°C")
