@@ -229,3 +229,27 @@ def test_wheel_nuts_and_what_never_to_drive_on_with_stand_in_the_caution():
     # 100 km / 1.609344 = 62 mi.
     assert "Caution Wheel nuts: torque again (within 62 mi): a wheel was off." in page
     assert "If it smells of fuel, a red lamp lights, or the brakes feel different" in page
+
+
+def test_where_even_the_shortest_form_is_too_long_the_letter_goes_on_and_nothing_is_lost():
+    rule = "A rule that must be read whole. " * 120 + "The end of the rule."
+    account = replace(TWO_FAULT, proof=replace(TWO_FAULT.proof, rule=rule))
+    pages = pages_of(letter_pdf(account, CASE))
+    assert " ".join(pages).count("The end of the rule.") == 2
+    assert DEFERRAL in pages[1]
+
+
+def test_the_rule_of_the_proof_is_never_shortened():
+    findings = tuple(
+        replace(TWO_FAULT.findings[0], name=f"Finding {count}", outside_by="x " * 200) for count in range(9)
+    )
+    rule = "The first tank does not count. " * 8 + "Above 4.0 we look again."
+    account = replace(TWO_FAULT, findings=findings, proof=replace(TWO_FAULT.proof, rule=rule))
+    assert "Above 4.0 we look again." in pages_of(letter_pdf(account, CASE))[0]
+
+
+def test_what_may_still_pay_later_is_not_called_worthless():
+    later = tuple(row for row in TWO_FAULT.corrections if row.advice == "later")
+    page = pages_of(letter_pdf(replace(TWO_FAULT, corrections=later), CASE))[0]
+    assert "Nothing is to be done for the sake of fuel today." in page
+    assert "would pay for itself" not in page

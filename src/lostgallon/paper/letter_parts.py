@@ -31,14 +31,15 @@ from lostgallon.shop.visit import SILENT_RESULTS, Case
 
 @dataclass(frozen=True)
 class Item:
-    """One line of a list: what it is about, in bold, and what is said of it."""
+    """One line of a list: what it is about, in bold, and what is said of it; `whole` lines are never shortened."""
 
     bold: str
     text: str = ""
+    whole: bool = False
 
     def cut(self, most: int) -> "Item":
         """The line within so many characters, broken at a word."""
-        if len(self.bold) + len(self.text) <= most:
+        if self.whole or len(self.bold) + len(self.text) <= most:
             return self
         room = max(20, most - len(self.bold))
         bold = self.bold if len(self.bold) <= most else f"{self.bold[:most].rsplit(' ', 1)[0]} …"
@@ -94,7 +95,7 @@ def _found(row: FindingRow, words: Words) -> Item:
         f"{place} {value}" for place, value in zip([*row.place, *[""] * len(row.value)], row.value, strict=False)
     )
     where = ", ".join(row.place) if not row.value else ""
-    limit = limit_words(row, words)
+    limit = limit_words(row, words) if row.limit else ""
     parts = [typed(text.strip()) for text in (values, where, limit.rstrip("."))]
     said = "; ".join(part for part in parts if part)
     return Item(f"{row.name}:", f"{said}. {finding_words(row, words)}" if said else finding_words(row, words))
@@ -117,7 +118,9 @@ def _done(account: Account, case: Case, hand_back: HandBack, words: Words) -> Se
         else ()
     )
     if not today:
-        return Section(words("letter.nothing"), (*booked, Item("", words("letter.nothing_sold"))))
+        later = any(row.advice == "later" for row in account.corrections)
+        said = words("letter.nothing_today" if later else "letter.nothing_sold")
+        return Section(words("letter.nothing"), (*booked, Item("", said)))
     offered = tuple(_offered(row, account.currency, words, prices=hand_back.shares.prices) for row in today)
     return Section(words("letter.can"), (*booked, *offered))
 
@@ -197,7 +200,7 @@ def _expect(account: Account, case: Case, words: Words) -> Section:
             )
         )
     if account.proof.rule:
-        items.append(Item("", ended(account.proof.rule)))
+        items.append(Item("", ended(account.proof.rule), whole=True))
     if any(row.advice == "today" for row in account.corrections):
         items.append(
             Item(
