@@ -8,7 +8,7 @@ import pytest
 
 from lostgallon.paper.bridge import lay_bridge
 from lostgallon.paper.bridge_svg import bridge_svg
-from lostgallon.paper.look import colors, kind_looks
+from lostgallon.paper.look import colors, kind_id, kind_looks
 from lostgallon.paper.rule import rule_of
 from lostgallon.paper.rule_svg import rule_svg
 from lostgallon.paper.steps_svg import steps_html, steps_svg
@@ -113,7 +113,8 @@ def test_what_lies_inside_is_hatched_on_the_far_side():
 def test_the_style_sheet_alone_recolors():
     sheet = picture_css()
     for kind in kind_looks():
-        assert f"var(--k-{kind.replace('_', '-')})" in sheet
+        assert f"var(--{kind_id(kind)})" in sheet
+    assert "var(--k-brakes)" in sheet
     assert "#" not in sheet
     for ground in ("bright", "dim", "print"):
         for value in colors(ground).values():

@@ -6,8 +6,9 @@ from lostgallon.paper.bridge import Bank, Bridge, Step
 from lostgallon.paper.bridge_text import lost_words
 from lostgallon.paper.figures import GAL_PER_100MI, figure, mpg_figure
 from lostgallon.paper.headline import expected_figure
+from lostgallon.paper.look import kind_id
 from lostgallon.paper.scale import Tick
-from lostgallon.paper.svg import Frame, kind_id, span, tag, text
+from lostgallon.paper.svg import Frame, span, tag, text
 from lostgallon.paper.words import Words
 
 _TOP = 62.0

@@ -67,11 +67,13 @@ def kind_looks() -> dict[EntryKind, KindLook]:
     }
 
 
+def kind_id(kind: EntryKind) -> str:
+    """The name of a kind's pattern and color: `k-season`, `k-brakes`."""
+    return f"k-{kind.split('_')[0]}"
+
+
 @cache
 def colors(ground: Ground) -> dict[str, str]:
     """Every color by its name on a page (`ink`, `k-season`, ...), for light paper, dark paper or print."""
-    kinds = {
-        f"k-{kind.replace('_', '-')}": look.dim if ground == "dim" else look.bright
-        for kind, look in kind_looks().items()
-    }
+    kinds = {kind_id(kind): look.dim if ground == "dim" else look.bright for kind, look in kind_looks().items()}
     return dict(_table()["ground"][ground]) | kinds

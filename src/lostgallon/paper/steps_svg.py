@@ -6,8 +6,9 @@ from html import escape
 from lostgallon.paper.bridge import Bridge, Open, Step
 from lostgallon.paper.bridge_text import chance_pct
 from lostgallon.paper.figures import GAL_PER_100MI, figure
+from lostgallon.paper.look import kind_id
 from lostgallon.paper.sayings import cause_name
-from lostgallon.paper.svg import Frame, kind_id, span, tag, text
+from lostgallon.paper.svg import Frame, span, tag, text
 from lostgallon.paper.words import Words
 from lostgallon.shop.spread import Spread
 

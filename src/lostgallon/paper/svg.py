@@ -7,7 +7,7 @@ from the page's own variables. A picture on paper has one width in px and its co
 from dataclasses import dataclass
 from html import escape
 
-from lostgallon.paper.look import Ground, KindLook, colors, kind_looks
+from lostgallon.paper.look import Ground, KindLook, colors, kind_id, kind_looks
 
 FACE = '"Atkinson Hyperlegible", "Verdana", "DejaVu Sans", system-ui, sans-serif'
 PAPER_FACE = "Atkinson Hyperlegible"
@@ -136,11 +136,6 @@ def _soft(name: str, stops: tuple[tuple[float, float], ...]) -> str:
         *(tag("stop", offset=offset, stop_opacity=opacity, class_=kind) for offset, opacity in stops),
         id=name,
     )
-
-
-def kind_id(kind: str) -> str:
-    """The name of a kind's pattern and color: `k-season`."""
-    return f"k-{kind.replace('_', '-')}"
 
 
 def _pattern(look: KindLook) -> str:
