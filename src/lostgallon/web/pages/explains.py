@@ -4,10 +4,11 @@ from dataclasses import dataclass
 
 from lostgallon.paper.bridge import Bridge, Step, lay_bridge, worth_a_row
 from lostgallon.paper.bridge_svg import bridge_svg
+from lostgallon.paper.look import kind_id
 from lostgallon.paper.sayings import REAL, cause_name, plain_sentence
 from lostgallon.paper.steps_svg import open_marks, step_marks
 from lostgallon.paper.svg import Frame as Drawn
-from lostgallon.paper.svg import kind_id, tag
+from lostgallon.paper.svg import tag
 from lostgallon.shop.account import Account
 from lostgallon.shop.spread import Spread
 from lostgallon.web.say import Say
