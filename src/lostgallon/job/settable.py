@@ -93,6 +93,10 @@ SETTABLE: Mapping[str, Settable] = {
     "start_warmer": Settable(
         "temperature step", "engine over ambient at the start: block heater, garage", _as("start_warmer_k")
     ),
+    # Heater of the usual size over a night, a garage beside a heated house: from memory.
+    "block_heater": Settable("", "engine block heater", _as("start_warmer_k"), {"no": 0.0, "yes": 25.0}),
+    "garage": Settable("", "parked in a garage", _as("start_warmer_k"), {"no": 0.0, "yes": 10.0}),
+    "remote_start": Settable("time", "running before the owner is in", _as("idle_s_per_trip")),
     "ethanol": Settable(
         "share", "ethanol by volume", lambda share, _: {"energy_per_liter": share / 100.0 * value_of("ethanol_energy")}
     ),

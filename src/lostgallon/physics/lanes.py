@@ -26,6 +26,7 @@ class Lanes:
     gain_locked: Floats
     lock_speed_m_s: Floats
     idle_rpm: Floats
+    idle_cold: Floats
     top_rpm_s_m: Floats
     low_rpm_s_m: Floats
     lug_rpm: Floats
@@ -48,6 +49,7 @@ class Lanes:
     plateau_c: Floats
     ambient_c: Floats
     driveline_s: Floats
+    driveline_share: Floats
     tire_s: Floats
     tire_rise_k_s_m: Floats
     start_warmer_k: Floats

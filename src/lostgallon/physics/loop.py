@@ -37,24 +37,23 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
             k = start + i
             at[FASTER, i], at[LINEAR, i] = lanes.speed_added_m_s[k], lanes.linear_n_s_m[k]
             at[SQUARE, i], at[INERTIA, i] = lanes.square_n_s2_m2[k], lanes.inertia_kg[k]
-            at[OPEN, i], at[LOCK, i], at[LOCKED, i] = lanes.gain_open[k], lanes.lock_speed_m_s[k], lanes.gain_locked[k]
+            at[LOCK, i] = lanes.lock_speed_m_s[k]
+            at[OPEN, i], at[LOCKED, i], at[LOAD, i] = lanes.gain_open[k], lanes.gain_locked[k], lanes.load_w[k]
             at[LUG, i], at[LOW, i], at[TOP, i] = lanes.lug_rpm[k], lanes.low_rpm_s_m[k], lanes.top_rpm_s_m[k]
-            at[SHIFT, i], at[RUB, i] = lanes.shift_rpm_per_w[k], lanes.friction_a_w_per_rpm[k]
-            at[RUB_MORE, i], at[LOAD, i] = lanes.friction_b_w_per_rpm2[k], lanes.load_w[k]
-            at[KEPT, i] = 1.0 - lanes.overrun_cut[k]
+            at[SHIFT, i], at[KEPT, i] = lanes.shift_rpm_per_w[k], 1.0 - lanes.overrun_cut[k]
+            at[RUB, i], at[RUB_MORE, i] = lanes.friction_a_w_per_rpm[k], lanes.friction_b_w_per_rpm2[k]
         for block in range(steps.standing_s.size):
             for i in range(count):
                 k = start + i
                 cold = max(RATING_C - now[0, k] - 0.5 * now[3, k], 0.0) / 100.0
-                known = max((RATING_C - lanes.ambient_c[k]) / 100.0 - cold, 0.0)
-                believed = cold + lanes.cold_reading[k] * known
+                believed = cold + lanes.cold_reading[k] * max((RATING_C - lanes.ambient_c[k]) / 100.0 - cold, 0.0)
                 stiff = max(DRIVELINE_WARM_C - now[1, k], 0.0) / 100.0
                 warmer = now[2, k] - RUNNING_REFERENCE_C
                 at[ROAD, i] = lanes.tire_n[k] * (1.0 - lanes.tire_per_k[k] * warmer) + lanes.steady_n[k]
                 at[SPIN, i] = lanes.spin_n[k] * stiff * (lanes.cold_linear[k] + lanes.cold_cubic[k] * stiff * stiff)
                 at[FRICTION, i] = 1.0 + cold * (lanes.cold_linear[k] + lanes.cold_cubic[k] * cold * cold)
                 at[RICH, i] = 1.0 + lanes.enrichment[k] * believed * believed
-                rpm = lanes.idle_rpm[k] * (1.0 + 0.55 * believed * believed)
+                rpm = lanes.idle_rpm[k] * (1.0 + lanes.idle_cold[k] * believed * believed)
                 friction = rpm * (lanes.friction_a_w_per_rpm[k] + lanes.friction_b_w_per_rpm2[k] * rpm)
                 at[STANDING, i] = lanes.load_w[k] + lanes.idle_load_w[k] + friction * at[FRICTION, i]
                 at[IDLE, i], at[NEED, i], at[WAY, i] = rpm, 0.0, 0.0
@@ -84,7 +83,8 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
                 decay = driven * loss / lanes.heat_capacity_j_per_k[k]
                 warmer = min(now[0, k] + (heat / loss - rise) * decay / (1.0 + 0.5 * decay), lanes.plateau_c[k])
                 now[3, k], now[0, k] = warmer - now[0, k], warmer
-                turns, end = driven / lanes.driveline_s[k], lanes.ambient_c[k] + 0.70 * rise + 0.5 * mean
+                end = lanes.ambient_c[k] + lanes.driveline_share[k] * rise + 0.5 * mean
+                turns = driven / lanes.driveline_s[k]
                 now[1, k] += (end - now[1, k]) * turns / (1.0 + 0.5 * turns)
                 turns, end = driven / lanes.tire_s[k], lanes.ambient_c[k] + lanes.tire_rise_k_s_m[k] * mean
                 now[2, k] += (end - now[2, k]) * turns / (1.0 + 0.5 * turns)

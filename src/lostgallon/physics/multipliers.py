@@ -9,8 +9,6 @@ from lostgallon.physics.vehicle import Members
 from lostgallon.shop.spread import Floats
 from lostgallon.shop.visit import Period
 
-LEAN_SAVES = 0.4  # share of a lean error that shows as saved fuel; from memory
-
 
 def misfire_log(share: Floats, *, waste: Floats) -> Floats:
     """Natural log of the fuel ratio where a share of combustion events does not burn, shape (draws,). [-]
@@ -30,7 +28,7 @@ def mixture_log(error: Floats) -> Floats:
 
     Source: excess fuel finds no air and leaves unburned; the lean side from memory.
     """
-    log: Floats = np.log1p(np.maximum(error, 0.0) + LEAN_SAVES * np.minimum(error, 0.0))
+    log: Floats = np.log1p(np.maximum(error, 0.0) + value_of("lean_saves") * np.minimum(error, 0.0))
     return log
 
 

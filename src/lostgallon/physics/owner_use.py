@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from lostgallon.physics.coefficients import value_of
 from lostgallon.physics.lanes import joined
 from lostgallon.physics.schedules import schedule, standing
 from lostgallon.physics.setting import Surroundings, lanes_for
@@ -18,8 +19,6 @@ from lostgallon.physics.warm_up import cold_soaked, soaked
 from lostgallon.shop.spread import Floats
 from lostgallon.shop.visit import Use
 
-COLD_SHARE = 0.7  # share of starts from a full soak; chosen
-RESTART_SOAK_S = 3600.0  # soak before the other starts; chosen
 SHORTEST_TRIP_M = 400.0
 IDLE_TRACE_S = 60.0
 
@@ -65,8 +64,9 @@ def owner_l_per_100km(use: Use, setups: Sequence[Setup]) -> list[Floats]:
         )
     )
     cold = drive(lanes, legs, cold_soaked(lanes))
-    again = drive(lanes, legs, soaked(lanes, cold.temperatures, soak_s=RESTART_SOAK_S))
-    fuel_j = COLD_SHARE * cold.fuel_j + (1.0 - COLD_SHARE) * again.fuel_j
+    again = drive(lanes, legs, soaked(lanes, cold.temperatures, soak_s=value_of("restart_soak")))
+    share = value_of("cold_start_share")
+    fuel_j = share * cold.fuel_j + (1.0 - share) * again.fuel_j
     fuel = fuel_j / lanes.energy_j_per_l / cold.distance_m * 1e5
     ends = np.cumsum([setup.members.count for setup in setups])[:-1]
     return np.split(fuel, ends)

@@ -26,7 +26,6 @@ from lostgallon.shop.spread import Floats
 
 STANDARD_GRAVITY = 9.80665
 STUCK_REFERENCE_M_S = 15.0
-HEATER_FROM_C, HEATER_FULL_K = 18.0, 25.0  # heater begins below, and is full this much lower; from memory
 
 
 @dataclass(frozen=True)
@@ -149,6 +148,7 @@ def _gears(at: _Setting) -> dict[str, Floats]:
         "gain_locked": gain / (1.0 - slip),
         "lock_speed_m_s": at.of("lock_speed"),
         "idle_rpm": at.of("idle_speed"),
+        "idle_cold": at.of("idle_cold"),
         "top_rpm_s_m": top / (1.0 - slip),
         "low_rpm_s_m": 0.75 * ratio_spread_of(vehicle) * top,
         "lug_rpm": at.of("lug_speed") * lug_factor,
@@ -191,7 +191,9 @@ def _heat(at: _Setting) -> dict[str, Floats]:
     capacity = value_of("heat_capacity_base") + value_of("heat_capacity_per_liter") * liters
     spread = at.of("heat_capacity_base") / value_of("heat_capacity_base")
     loss = at.of("loss_base")
-    heater = at.of("heater_conductance") * np.clip((HEATER_FROM_C - ambient_c) / HEATER_FULL_K, 0.0, 1.5)
+    heater = at.of("heater_conductance") * np.clip(
+        (value_of("heater_from") - ambient_c) / value_of("heater_span"), 0.0, 1.5
+    )
     return {
         "heat_share": at.of("heat_share"),
         "heat_capacity_j_per_k": 1e3 * capacity * spread,
@@ -200,6 +202,7 @@ def _heat(at: _Setting) -> dict[str, Floats]:
         "plateau_c": np.maximum(RATING_C - amount("coolant_drop_k"), ambient_c + 5.0),
         "ambient_c": at.every(ambient_c),
         "driveline_s": at.of("driveline_time"),
+        "driveline_share": at.of("driveline_share"),
         "tire_s": at.of("tire_time"),
         "tire_rise_k_s_m": at.of("tire_rise"),
         "start_warmer_k": amount("start_warmer_k") + 0.0,

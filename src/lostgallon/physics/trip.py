@@ -165,7 +165,7 @@ def _warmth(lanes: Lanes, now: Temperatures) -> _Warmth:
         spin_n=lanes.spin_n * stiff * (lanes.cold_linear + lanes.cold_cubic * stiff * stiff),
         friction=1.0 + cold * (lanes.cold_linear + lanes.cold_cubic * cold * cold),
         rich=1.0 + lanes.enrichment * believed * believed,
-        idle_rpm=lanes.idle_rpm * (1.0 + 0.55 * believed * believed),
+        idle_rpm=lanes.idle_rpm * (1.0 + lanes.idle_cold * believed * believed),
     )
 
 

@@ -5,13 +5,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from lostgallon.physics.coefficients import value_of
 from lostgallon.physics.lanes import Lanes
 from lostgallon.shop.spread import Floats
 
 RATING_C = 90.0  # thermostat rating to which warm friction refers; from memory
 DRIVELINE_WARM_C = 80.0  # driveline temperature to which its warm losses refer; from memory
-SOAK_S = 9000.0  # time constant of a standing engine; from memory
-TIRE_SOAK_S = 5400.0  # time constant of standing tires; from memory
 
 
 @dataclass(frozen=True)
@@ -55,7 +54,7 @@ def warm(lanes: Lanes, *, speed_m_s: float = 11.0) -> Temperatures:
     """Everything as after a long drive at a speed. [m/s]"""
     return Temperatures(
         engine_c=lanes.plateau_c,
-        driveline_c=lanes.ambient_c + 0.70 * (lanes.plateau_c - lanes.ambient_c) + 0.5 * speed_m_s,
+        driveline_c=lanes.ambient_c + lanes.driveline_share * (lanes.plateau_c - lanes.ambient_c) + 0.5 * speed_m_s,
         tire_c=lanes.ambient_c + lanes.tire_rise_k_s_m * speed_m_s,
         engine_drift_k=np.zeros(lanes.count),
     )
@@ -69,9 +68,9 @@ def soaked(lanes: Lanes, before: Temperatures, *, soak_s: float) -> Temperatures
         before: Temperatures when the engine stopped.
         soak_s: How long it stood. [s]
 
-    Source: time constants from memory.
+    Source: time constants in the one table, from memory.
     """
-    engine, tire = np.exp(-soak_s / SOAK_S), np.exp(-soak_s / TIRE_SOAK_S)
+    engine, tire = np.exp(-soak_s / value_of("soak_engine")), np.exp(-soak_s / value_of("soak_tire"))
     ambient = lanes.ambient_c
     return Temperatures(
         engine_c=ambient + (before.engine_c - ambient) * engine,
@@ -101,7 +100,7 @@ def after_block(
     decay = length_s * loss / lanes.heat_capacity_j_per_k
     engine = before.engine_c + (heat_w / loss - rise) * decay / (1.0 + 0.5 * decay)
     engine = np.minimum(engine, lanes.plateau_c)
-    driveline_end = lanes.ambient_c + 0.70 * rise + 0.5 * speed_m_s
+    driveline_end = lanes.ambient_c + lanes.driveline_share * rise + 0.5 * speed_m_s
     tire_end = lanes.ambient_c + lanes.tire_rise_k_s_m * speed_m_s
     return Temperatures(
         engine_c=engine,
