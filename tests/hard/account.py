@@ -249,33 +249,57 @@ def _paired(results, one, other, moment):
         r["told"][one]["firsts"][moment] - r["told"][other]["firsts"][moment] for r in results if r["largest"] >= LARGE
     ]
     if not pairs:
-        return None
+        return {}
     half = 1.96 * float(np.std(pairs)) / max(1, len(pairs)) ** 0.5
     mean = float(np.mean(pairs))
     return {"mean": round(mean, 4), "95 % interval": [round(mean - half, 4), round(mean + half, 4)]}
 
 
+def from_file(path):
+    """Results of a run, one a line, as they were written."""
+    results = [json.loads(line) for line in path.read_text("utf-8").splitlines()]
+    for result in results:
+        for told in result["told"].values():
+            for key in ("firsts", "thirds"):
+                told[key] = {int(moment): hit for moment, hit in told[key].items()}
+    return results
+
+
+def run(asked):
+    """Run the study; every visit is written to `asked.raw` as soon as it is done."""
+    strategies = tuple(asked.strategies.split(","))
+    jobs = [(number, asked.draws, False, strategies) for number in range(asked.first, asked.first + asked.visits)]
+    jobs += [(10_000 + number, asked.draws, True, ("value", "factory")) for number in range(asked.winter)]
+    for winter in (False, True):
+        _owners(winter, asked.keep)  # before the workers start, so that they share them
+    with ProcessPoolExecutor(asked.processes, mp_context=get_context("fork")) as pool, asked.raw.open("w") as raw:
+        for result in pool.map(one_visit, jobs):
+            raw.write(json.dumps(result) + "\n")
+            raw.flush()
+
+
 def main(arguments=None):
-    """Run the study and print its tables."""
+    """Run the study and print its tables; with `--again`, only the tables of results already written."""
     parser = argparse.ArgumentParser()
     parser.add_argument("--visits", type=int, default=500)
+    parser.add_argument("--first", type=int, default=0, help="number of the first visit")
     parser.add_argument("--winter", type=int, default=100)
     parser.add_argument("--draws", type=int, default=2048)
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--strategies", default="value,factory,cheapest,ceiling")
     parser.add_argument("--keep", type=Path, help="folder that keeps the made owners between runs")
+    parser.add_argument("--raw", type=Path, default=Path("blind_visits.jsonl"), help="results, one visit a line")
+    parser.add_argument("--again", action="store_true", help="print the tables of --raw without running")
     parser.add_argument("--json", action="store_true")
     asked = parser.parse_args(arguments)
-    strategies = tuple(asked.strategies.split(","))
-    jobs = [(number, asked.draws, False, strategies) for number in range(asked.visits)]
-    jobs += [(10_000 + number, asked.draws, True, ("value", "factory")) for number in range(asked.winter)]
-    for winter in (False, True):
-        _owners(winter, asked.keep)  # before the workers start, so that they share them
-    with ProcessPoolExecutor(asked.processes, mp_context=get_context("fork")) as pool:
-        results = list(pool.map(one_visit, jobs, chunksize=5))
-    out = {"visits": tables(results[: asked.visits])}
-    if asked.winter:
-        out["winter, no fault"] = tables(results[asked.visits :])
+    if not asked.again:
+        run(asked)
+    results = from_file(asked.raw)
+    parts = {
+        "visits": [r for r in results if r["number"] < 10_000],
+        "winter, no fault": [r for r in results if r["number"] >= 10_000],
+    }
+    out = {name: tables(part) for name, part in parts.items() if part}
     sys.stdout.write(json.dumps(out, indent=None if asked.json else 1) + "\n")
 
 
