@@ -107,3 +107,20 @@ def test_a_drive_log_speaks_with_bounded_odds():
     drive = DriveVerdict(600.0, None, None, None, None, None, (), pattern, None, (), (), (), ())
     (piece,) = evidence_of(case_with(), CAT, drive=drive).pieces
     assert piece.odds == {"thermostat_stuck_open": 12.0}
+
+
+def test_the_rating_typed_beside_a_plateau_is_what_a_sound_engine_reads():
+    # By hand: 71 degC under a rating of 82 degC is 11 K, not 19 K under a common 90 degC.
+    plateau = (quantity("71 degC", 71.0, "degC"),)
+    piece = _piece(Finding("warmup_trace", value=plateau, limit=quantity("82 degC", 82.0, "degC")))
+    assert piece.measured.gauge.normal - piece.measured.value == pytest.approx(11.0)
+
+
+def test_a_reading_named_beside_a_value_counts_where_it_tells_something_else():
+    cold = (quantity("74 degC", 74.0, "degC"),)
+    both = Finding("warmup_trace", value=cold, reading=("never_reaches_rating",))
+    assert _piece(both).seen == ()
+    pull = Finding("drag_scale", value=(quantity("9 N", 9.0, "N"),), reading=("over_limit",))
+    assert _piece(pull).seen == ()
+    thin = Finding("tire_pressure", value=(quantity("33 psi", 33 * PA_PER_PSI, "Pa"),), reading=("will_not_hold",))
+    assert _piece(thin).measured is not None

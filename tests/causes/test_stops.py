@@ -3,7 +3,7 @@
 from datetime import datetime
 
 import pytest
-from tests.causes.worlds import case_with, found
+from tests.causes.worlds import case_with, found, quantity
 
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.causes.stops import stop_of
@@ -72,3 +72,11 @@ def test_ordinary_findings_stop_nothing():
 def test_an_unknown_check_is_refused_with_the_nearest():
     with pytest.raises(BadInput, match=r"did you mean leak_smell_walk\?"):
         stop_of(case_with([found("leek_smell_walk")]), CAT)
+
+
+def test_a_value_beside_it_does_not_hide_a_raising_reading():
+    pressure = (quantity("33 psi", 227_527.0, "Pa"),)
+    finding = Finding("tire_pressure", value=pressure, reading=("will_not_hold",))
+    stands = stop_of(case_with([finding]), CAT)
+    assert stands is not None
+    assert stands.id == "unsafe_tire"

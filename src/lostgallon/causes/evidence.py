@@ -131,10 +131,11 @@ def piece_of(finding: Finding, check: Check, *, case: Case, catalogue: Catalogue
     if finding.result in SILENT_RESULTS:
         return None
     named = _named(finding, check, catalogue, where)
-    measured = _measured(finding, check, case) if not named else None
+    measured = _measured(finding, check, case)
     if measured is not None:
-        older = check.gauge.sees if check.gauge and finding.before_good_days else ()
-        return Piece(check.id, measured=measured, older=older)
+        beside = _beside(named, check, measured.gauge)
+        older = measured.gauge.sees if finding.before_good_days else ()
+        return Piece(check.id, seen=beside, measured=measured, older=older)
     tested = _tested(finding, check, case, where) if not named else None
     piece = _read(finding, check, named=named, tested=tested)
     if piece is None:
@@ -143,6 +144,12 @@ def piece_of(finding: Finding, check: Check, *, case: Case, catalogue: Catalogue
     widths = [reading.scatter_sd for reading in raised if reading.scatter_sd is not None]
     older = tuple(cause for reading in raised for cause, _ in reading.finds) if finding.before_good_days else ()
     return replace(piece, older=older, scatter_sd=max(widths, default=None))
+
+
+def _beside(named: Sequence[str], check: Check, gauge: Gauge) -> tuple[str, ...]:
+    """Readings named beside a measured value that tell of something else than the gauge does."""
+    by_id = {reading.id: reading for reading in check.readings}
+    return tuple(name for name in named if not any(cause in gauge.sees for cause, _ in by_id[name].finds))
 
 
 def _named(finding: Finding, check: Check, catalogue: Catalogue, where: str) -> tuple[str, ...]:
@@ -176,6 +183,8 @@ def _measured(finding: Finding, check: Check, case: Case) -> Measured | None:
     gauge = check.gauge
     if gauge is None or not finding.value or finding.value[0].unit != BASE_UNITS[gauge.kind]:
         return None
+    if gauge.limit_is_normal and finding.limit is not None and finding.limit.unit == finding.value[0].unit:
+        gauge = replace(gauge, normal=finding.limit.number)
     value = reduced(finding, gauge.read, normal=gauge.normal, case=case)
     return None if value is None else Measured(gauge, value, check.looks_at)
 

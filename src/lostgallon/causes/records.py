@@ -192,7 +192,8 @@ class Gauge:
     """How a check measures a condition: value = normal + factor * amount ** power, with the gauge's error.
 
     The error has standard deviation `gauge_sd` (in the unit the value is kept in) and `relative_sd` of the deviation;
-    a share `outlier_share` of readings is simply wrong.
+    a share `outlier_share` of readings is simply wrong. With `limit_is_normal` a typed limit (the thermostat's rating)
+    is what a sound vehicle reads.
     """
 
     condition: str
@@ -209,6 +210,7 @@ class Gauge:
     says: str
     outlier_share: float
     source: str
+    limit_is_normal: bool = False
 
 
 @dataclass(frozen=True)

@@ -52,7 +52,7 @@ def _raised_readings(finding: Finding, check: Check, case: Case, catalogue: Cata
     if finding.result == "found" and not finding.reading and not finding.codes:
         return check.found_means
     piece = piece_of(finding, check, case=case, catalogue=catalogue, where=f"[[finding]] {finding.check}")
-    return piece.raised if piece else finding.reading
+    return (*finding.reading, *(piece.raised if piece else ()))
 
 
 def _turn(
