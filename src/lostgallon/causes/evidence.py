@@ -9,6 +9,7 @@ from lostgallon.causes.codes import readings_of
 from lostgallon.causes.records import Check, Gauge, Reading
 from lostgallon.causes.reduced import reduced
 from lostgallon.causes.wholeness import CODES_CHECK
+from lostgallon.drives.patterns import by_cause
 from lostgallon.shop.driven import DriveVerdict
 from lostgallon.shop.filled import FillVerdict
 from lostgallon.shop.notice import NotEnough
@@ -100,7 +101,7 @@ def evidence_of(
         if piece is not None:
             pieces = [*_without_repeat(pieces, finding, case), piece]
     if drive is not None and drive.pattern:
-        pieces.append(_drive_piece(drive, catalogue))
+        pieces.append(_drive_piece(drive, catalogue, looked_at={piece.check for piece in pieces}))
     if verdict is not None:
         pieces += _use_piece(verdict, catalogue)
     return Evidence(tuple(pieces), tuple(missing))
@@ -233,9 +234,11 @@ def _use_piece(verdict: FillVerdict, catalogue: Catalogue) -> list[Piece]:
     return [Piece("fill_ups", odds=dict.fromkeys(causes, odds), because=because)]
 
 
-def _drive_piece(drive: DriveVerdict, catalogue: Catalogue) -> Piece:
+def _drive_piece(drive: DriveVerdict, catalogue: Catalogue, *, looked_at: set[str]) -> Piece:
+    """What the log says, less what a finding of the visit has already said: one physical fact counts once."""
     odds, because = {}, {}
-    for pattern in drive.pattern:
+    news = [fact for fact in drive.facts or drive.pattern if not looked_at.intersection(fact.checks)]
+    for pattern in by_cause(news):
         if pattern.cause in catalogue.cause:
             odds[pattern.cause] = min(max(pattern.likelihood_ratio, 1.0 / MOST_ODDS), MOST_ODDS)
             because[pattern.cause] = pattern.because

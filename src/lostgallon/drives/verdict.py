@@ -58,6 +58,7 @@ def drive_verdict(log: DriveLog, subject: Subject) -> DriveVerdict:
         cautions=(ROAD_TEST, *rolling.cautions) if _drove(used) else rolling.cautions,
         log=log.name,
         log_sha256=log.sha256,
+        facts=pattern,
     )
 
 

@@ -58,9 +58,10 @@ def account_of(case: Case, asked: Asked) -> Account:
     """
     known = catalogue()
     require_known_states(case, known)
+    case, drive = _with_drive(case)
     findings = findings_of(case, known)
     effects, doubts = effects_of_case(case, asked)
-    fills, drive = judge_case(case, folder=asked.folder), _drive_of(case)
+    fills = judge_case(case, folder=asked.folder)
     rng = np.random.default_rng(asked.seed)
     weighing = weigh(
         case, effects, known, rng=rng, draws=asked.draws, verdict=fills.verdict if fills else None, drive=drive
@@ -91,12 +92,17 @@ def account_of(case: Case, asked: Asked) -> Account:
     )
 
 
-def _drive_of(case: Case) -> DriveVerdict | None:
+def _with_drive(case: Case) -> tuple[Case, DriveVerdict | None]:
+    """The case with what its drive log measured entered as findings, and the log's whole verdict."""
     if case.evidence.drive_log is None:
-        return None
-    from lostgallon.job.drive import drive_of_case  # noqa: PLC0415 - only a case with a log waits for that room
+        return case, None
+    from lostgallon.job.drive import (  # noqa: PLC0415 - only a case with a log waits for that room
+        drive_of_case,
+        with_findings,
+    )
 
-    return drive_of_case(case)
+    drive = drive_of_case(case)
+    return with_findings(case, drive), drive
 
 
 def _ratings_doubted(doubt: str) -> NotEnough:

@@ -1,8 +1,9 @@
 """What a recorded drive says: the job behind `lostgallon drive`."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from lostgallon.drives.evidence import SPEAKS_FOR
 from lostgallon.drives.vehicle import Subject, subject_of
 from lostgallon.drives.verdict import drive_verdict
 from lostgallon.readers.case import read_case
@@ -10,7 +11,7 @@ from lostgallon.readers.drive_blocks import Progress
 from lostgallon.readers.drives import read_drive, write_columns
 from lostgallon.shop.driven import DriveVerdict
 from lostgallon.shop.trouble import NotCovered
-from lostgallon.shop.visit import Case
+from lostgallon.shop.visit import SILENT_RESULTS, Case, Finding, Quantity
 
 NO_PORT_YET = (
     "--from-port: reading a vehicle's port is an optional extra that is not there yet; "
@@ -42,17 +43,6 @@ def drive(asked: Asked, *, progress: Progress | None = None) -> DriveVerdict:
     return drive_verdict(read_drive(asked.log, columns=asked.columns, progress=progress), subject)
 
 
-def drive_of(case: Case) -> DriveVerdict | None:
-    """What the drive log of a case says, or None where the case has none.
-
-    Raises:
-        BadInput: If the log can't be used.
-    """
-    if case.evidence.drive_log is None:
-        return None
-    return drive_verdict(read_drive(case.evidence.drive_log), subject_from(case))
-
-
 def subject_from(case: Case) -> Subject:
     """What a case tells a drive: vehicle, ethanol share and outside temperature of now."""
     return subject_of(case.vehicle, ethanol_share=case.now.ethanol_share, ambient_c=case.now.ambient_c)
@@ -67,6 +57,35 @@ def drive_of_case(case: Case) -> DriveVerdict | None:
     if case.evidence.drive_log is None:
         return None
     return drive_verdict(read_drive(case.evidence.drive_log), subject_from(case))
+
+
+def with_findings(case: Case, verdict: DriveVerdict | None) -> Case:
+    """The case with what the log measured entered like any other check: a size, and not only a ratio.
+
+    Only what speaks for a cause is entered, for a normal reading of a log is weaker than one made for the purpose (a
+    warm day hides an open thermostat). A check that the visit already holds stays as it is.
+
+    Args:
+        case: The case.
+        verdict: What its log says; None leaves the case alone.
+    """
+    if verdict is None:
+        return case
+    held = {finding.check for finding in case.findings if finding.result not in SILENT_RESULTS}
+    speaks = {check for one in verdict.facts if one.likelihood_ratio >= SPEAKS_FOR for check in one.checks}
+    found: list[Finding] = []
+    if verdict.warm_up and verdict.warm_up.plateau_c is not None and "warmup_trace" in speaks:
+        found.append(_measured("warmup_trace", verdict.warm_up.plateau_c, "degC"))
+    if verdict.lock_up and verdict.lock_up.slip_rpm is not None and "tcc_road" in speaks:
+        found.append(_measured("tcc_road", verdict.lock_up.slip_rpm, "rpm"))
+    if verdict.kept and verdict.kept.codes:
+        found.append(Finding("kept_memory", codes=tuple(code.code for code in verdict.kept.codes)))
+    new = tuple(finding for finding in found if finding.check not in held)
+    return replace(case, findings=(*case.findings, *new))
+
+
+def _measured(check: str, value: float, unit: str) -> Finding:
+    return Finding(check, value=(Quantity(typed=f"{value:.0f} {unit}", number=value, unit=unit),))
 
 
 def columns_of(log: Path, into: Path) -> None:

@@ -163,7 +163,10 @@ class Kept:
 
 @dataclass(frozen=True)
 class DriveVerdict:
-    """What a recorded drive says. `fuel_over_distance` is liters against kilometers."""
+    """What a recorded drive says. `fuel_over_distance` is liters against kilometers.
+
+    `facts` are the single ratios behind `pattern`, one a cause and a check, for whoever has other news of a check.
+    """
 
     duration_s: float
     distance_km: float | None
@@ -190,3 +193,4 @@ class DriveVerdict:
     cautions: tuple[str, ...] = ()
     log: str = ""
     log_sha256: str = ""
+    facts: tuple[Pattern, ...] = ()
