@@ -11,7 +11,8 @@ from lostgallon.causes.records import Check
 from lostgallon.causes.weighing import Weighing
 from lostgallon.shop.account import ENTRY_KINDS, Entry, FindingRow, KindTotal, Loss
 from lostgallon.shop.spread import Floats, Spread, spread_of
-from lostgallon.shop.visit import Case, Finding
+from lostgallon.shop.units import PA_PER_PSI
+from lostgallon.shop.visit import Case, Finding, Quantity
 
 SURE_ENOUGH = 0.9
 """Below this probability of a real rise no entry is given as a share of it: the denominator is near zero."""
@@ -108,6 +109,7 @@ def findings_of(case: Case, catalogue: Catalogue) -> tuple[FindingRow, ...]:
     rows = []
     for number, finding in enumerate(case.findings, start=1):
         check = catalogue.check_named(finding.check, where=f"[[finding]] {number}, check")
+        limit, limit_source = _limit_of(finding, check, case)
         rows.append(
             FindingRow(
                 check=check.id,
@@ -116,13 +118,24 @@ def findings_of(case: Case, catalogue: Catalogue) -> tuple[FindingRow, ...]:
                 readings=_words(finding, check),
                 value=tuple(quantity.typed for quantity in finding.value),
                 place=finding.place,
-                limit=finding.limit.typed if finding.limit else None,
-                limit_source=finding.limit_source,
-                outside_by=_outside_by(finding, check),
+                limit=limit.typed if limit else None,
+                limit_source=limit_source,
+                outside_by=_outside_by(finding, limit, check),
                 before_good_days=finding.before_good_days,
             )
         )
     return tuple(rows)
+
+
+def _limit_of(finding: Finding, check: Check, case: Case) -> tuple[Quantity | None, str | None]:
+    """The limit as entered with its source; tires without one are held against the vehicle's own placard."""
+    placard_pa = case.vehicle.tire_placard_pa
+    by_placard = finding.value and check.gauge is not None and check.gauge.limit == "placard"
+    if finding.limit is not None or not by_placard or placard_pa is None:
+        return finding.limit, finding.limit_source
+    in_psi = finding.value[0].typed.rstrip().endswith("psi")
+    typed = f"{placard_pa / PA_PER_PSI:.3g} psi" if in_psi else f"{placard_pa / 1000.0:.3g} kPa"
+    return Quantity(typed=typed, number=placard_pa, unit="Pa"), "placard"
 
 
 def _words(finding: Finding, check: Check) -> tuple[str, ...]:
@@ -130,9 +143,8 @@ def _words(finding: Finding, check: Check) -> tuple[str, ...]:
     return (*(texts.get(name, name) for name in finding.reading), *finding.codes)
 
 
-def _outside_by(finding: Finding, check: Check) -> str | None:
-    """How far the worst value is beyond its typed limit, in the limit's own number, or None inside it."""
-    limit = finding.limit
+def _outside_by(finding: Finding, limit: Quantity | None, check: Check) -> str | None:
+    """How far the worst value is beyond its limit, in the limit's own number, or None inside it."""
     if limit is None or not finding.value or finding.value[0].unit != limit.unit:
         return None
     numbers = np.array([quantity.number for quantity in finding.value])
@@ -148,4 +160,4 @@ def _low_is_bad(check: Check) -> bool:
     tested: Sequence[bool] = [reading.value.below is not None for reading in check.readings if reading.value]
     if tested:
         return tested[0]
-    return check.gauge is not None and check.gauge.factor < 0.0
+    return check.gauge is not None and (check.gauge.factor < 0.0 or check.gauge.limit == "placard")
