@@ -27,7 +27,7 @@ from lostgallon.shop.spread import Floats, Spread
 LEAST_TANKS = prior.LEAST_BEFORE + prior.LEAST_AFTER
 FEW_TANKS = 8
 TANKS_NOW = 6
-MOVED_CHANCE = 0.7
+MOVED_LIKELY, MOVED_PLAINLY = 0.7, 0.9
 LEAST_REAL_LOG = 0.01
 """No change under 1 % is ever called real: a weighed-fuel road test is no better. Source: SAE J1321."""
 SURE = 0.95
@@ -149,8 +149,7 @@ def _step(weighed: _Weighed) -> tuple[Step, float | None]:
     found, starts = weighed.posterior, weighed.starts
     weight = found.weight[0]
     own = _by_date(weight[[0, 2]].sum(axis=0))
-    moved = bool(_moved_chance(weighed, own) > MOVED_CHANCE)
-    says = _says(found, moved=moved)
+    says = _says(found, moved=_use_moved(weighed, own))
     on_vehicle = says in {"vehicle", "nothing beyond scatter", "not enough"}
     kinds = [0, 2] if on_vehicle else [0, 1, 2]
     mean, sd = (found.own_mean, found.own_sd) if on_vehicle else (found.size_mean, found.size_sd)
@@ -174,17 +173,21 @@ def _step(weighed: _Weighed) -> tuple[Step, float | None]:
     return step, float(100.0 * np.expm1(starts.moved[0, place])) if likely else None
 
 
-def _moved_chance(weighed: _Weighed, weight: Floats) -> float:
-    """Chance that km per day moved by more than a quarter at one of the dates in question (their middle 90 %).
+def _use_moved(weighed: _Weighed, weight: Floats) -> bool:
+    """Whether km per day may have moved by more than a quarter at the change.
 
-    Pace is compared over 40 tanks each way and over 12: a log whose use wanders hides a move from the longer look.
+    At the dates in question (the middle 90 %) a likely move counts, at any later date a plain one: fuel that rose when
+    the use fell can be dated too early. Pace is compared over 40 tanks each way and over 12: a log whose use wanders
+    hides a move from the longer look.
     """
     starts = weighed.starts
     moves = ((starts.moved, starts.moved_sd), use_moves(weighed.model.batch, starts.first, back=prior.USE_NEAR_TANKS))
     beyond = np.maximum(*(normal_below((np.abs(move[0]) - prior.MOVED_LOG) / sd[0]) for move, sd in moves))
     share = weight / weight.sum()
     sofar = np.cumsum(share)
-    return float(beyond[(sofar > 0.05) & (sofar - share < 0.95)].max(initial=0.0))
+    in_question, later = (sofar > 0.05) & (sofar - share < 0.95), sofar <= 0.05
+    likely = beyond[in_question].max(initial=0.0) > MOVED_LIKELY
+    return bool(likely or beyond[later].max(initial=0.0) > MOVED_PLAINLY)
 
 
 def _says(found: Posterior, *, moved: bool) -> Says:
