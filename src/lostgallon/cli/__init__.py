@@ -14,6 +14,7 @@ COMMANDS = {
     "account": "The whole job from a case file: then, why, now; checks, corrections, plan, letter.",
     "predict": "What the physics says this vehicle uses over a way of driving.",
     "fillups": "Is the loss real, since when, how large; did the fuel come back.",
+    "screen": "Many vehicles at once: which have lost fuel beyond season and scatter.",
     "drive": "What a recorded drive from the diagnostic port says.",
     "tires": "The tire pressure to set now for a colder or warmer street.",
     "serve": "The shop's own pages in the browser.",
