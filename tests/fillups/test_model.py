@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import statsmodels.api as sm
-from scipy.stats import multivariate_normal
+from scipy.stats import multivariate_normal, norm
 from tests.hard.simulated import cut, draw, with_rise
 
 from lostgallon.fillups import prior
@@ -125,6 +125,17 @@ def test_quantiles_of_a_mixture_of_one_normal_are_its_own():
     # standard normal tables: 5 and 95 % points at 1.6449 sd
     low, middle, high = mixture_quantiles(np.ones((1, 1)), np.full((1, 1), 0.1), np.full((1, 1), 0.02))[0]
     assert (low, middle, high) == pytest.approx((0.1 - 0.032897, 0.1, 0.1 + 0.032897), abs=2e-5)
+
+
+def test_quantiles_of_many_mixtures_have_their_probability():
+    # independent: scipy's normal distribution, summed at the points found
+    rng = np.random.default_rng(12)
+    for spikes in (0.02, 0.1, 1.0):
+        weight = rng.dirichlet(np.full(116, spikes), 40)
+        mean, sd = rng.normal(0, 0.1, (40, 116)), np.exp(rng.uniform(-5.0, -2.0, (40, 116)))
+        points = mixture_quantiles(weight, mean, sd)
+        below = (weight[..., None] * norm.cdf((points[:, None] - mean[..., None]) / sd[..., None])).sum(axis=1)
+        assert below == pytest.approx(np.broadcast_to([0.05, 0.5, 0.95], below.shape), abs=0.005)
 
 
 def test_the_width_of_a_pooled_figure_matches_simulated_pools(log):

@@ -15,11 +15,11 @@ from lostgallon.fillups.scatter import Whitener, own_variance, tail_weights, whi
 from lostgallon.fillups.tanks import Batch
 from lostgallon.shop.spread import Floats
 
-NEWTON_STEPS = 7
-NORMAL_POINTS = np.array([-1.6449, 0.0, 1.6449])
+LEVELS = np.array([0.05, 0.5, 0.95])
+REFINED = (12, 10, 10, 10)
 HEAVIEST = 128
-LEAST_LOG_WEIGHT = -16.0
-"""A kind or date with less prior weight than this (1 in 9 million) is not worked on."""
+LEAST_LOG_WEIGHT = -11.0
+"""A kind or date with less prior weight than this (1 in 60 000) is not worked on."""
 OWN_VARIANCE = (prior.VEHICLE_SD**2, 1e-12, prior.VEHICLE_SD**2)
 """Prior variance of the vehicle's part of a change, by kind."""
 
@@ -195,7 +195,7 @@ def _moments(share: Floats, mean: Floats, variance: Floats) -> tuple[Floats, Flo
 
 
 def mixture_quantiles(weight: Floats, mean: Floats, sd: Floats) -> Floats:
-    """5, 50 and 95 % points of a mixture of normals, by Newton's steps kept inside a bracket.
+    """5, 50 and 95 % points of a mixture of normals, by a grid refined about each point.
 
     Args:
         weight: Of the components, shape (logs, components); any positive sum.
@@ -205,24 +205,20 @@ def mixture_quantiles(weight: Floats, mean: Floats, sd: Floats) -> Floats:
     Returns:
         Shape (logs, 3).
     """
-    level = np.array([0.05, 0.5, 0.95])
     rows = np.arange(len(weight))[:, None]
     heavy = np.argpartition(-weight, min(HEAVIEST, weight.shape[1]) - 1, axis=1)[:, :HEAVIEST]
     weight, mean, sd = weight[rows, heavy], mean[rows, heavy], sd[rows, heavy]
     weight = weight / np.maximum(weight.sum(axis=1, keepdims=True), 1e-300)
-    center = (weight * mean).sum(axis=1, keepdims=True)
-    width = np.sqrt((weight * (sd**2 + mean**2)).sum(axis=1, keepdims=True) - center**2)
-    low = np.repeat((mean - 6.0 * sd).min(axis=1, keepdims=True), 3, axis=1)
-    high = np.repeat((mean + 6.0 * sd).max(axis=1, keepdims=True), 3, axis=1)
-    guess = center + width * NORMAL_POINTS
-    for _ in range(NEWTON_STEPS):
-        score = (guess[:, None] - mean[..., None]) / sd[..., None]
-        below = (weight[:, None] @ normal_below(score))[:, 0]
-        density = ((weight / sd)[:, None] @ np.exp(-0.5 * score**2))[:, 0] / np.sqrt(2.0 * np.pi)
-        low, high = np.where(below < level, guess, low), np.where(below < level, high, guess)
-        step = guess + (level - below) / np.maximum(density, 1e-9)
-        guess = np.where((step > low) & (step < high), step, (low + high) / 2.0)
-    return np.asarray(guess)
+    low = np.repeat((mean - 5.0 * sd).min(axis=1, keepdims=True), len(LEVELS), axis=1)
+    high = np.repeat((mean + 5.0 * sd).max(axis=1, keepdims=True), len(LEVELS), axis=1)
+    for cuts in REFINED:
+        points = low[..., None] + (high - low)[..., None] * np.linspace(0.0, 1.0, cuts + 1)
+        flat = points.reshape(len(points), 1, -1)
+        below = weight[:, None] @ normal_below((flat - mean[..., None]) / sd[..., None])
+        place = np.clip((below.reshape(points.shape) < LEVELS[:, None]).sum(axis=-1), 1, cuts)[..., None]
+        low = np.take_along_axis(points, place - 1, axis=-1)[..., 0]
+        high = np.take_along_axis(points, place, axis=-1)[..., 0]
+    return np.asarray((low + high) / 2.0)
 
 
 def evidence_of(null: Null) -> Floats:
