@@ -143,5 +143,7 @@ def in_words(value: float, gauge: Gauge) -> str:
     unit = BASE_UNITS[gauge.kind]
     if unit == "Pa":
         return f"{value / PA_PER_PSI:.1f} psi ({value / 1000.0:.0f} kPa)"
+    if unit == "degC":
+        return f"{value * 1.8 + 32.0:.0f} degF ({value:.0f} degC)"
     digits = 0 if gauge.gauge_sd >= 0.5 else 1
     return f"{value:.{digits}f} {unit}"

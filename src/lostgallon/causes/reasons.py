@@ -14,6 +14,7 @@ from lostgallon.causes.prospects import Prospects, in_words
 from lostgallon.causes.records import Cause, Check, Reading
 from lostgallon.causes.weighing import Inside, Weighing
 from lostgallon.shop.spread import Floats
+from lostgallon.shop.units import KM_PER_MILE
 from lostgallon.shop.visit import Case
 
 WORTH_SAYING = math.log(1.3)
@@ -101,7 +102,7 @@ def because(cause: Cause, moved: Sequence[Moved], *, weighing: Weighing, case: C
         said += [f"Beforehand: {why}." for why in columns[cause.id].because[:2]]
     for each in moved:
         if abs(each.log_factor) >= WORTH_SAYING:
-            said.append(f"{_shown(each.piece, catalogue, cause)}: {_factor(each.log_factor)}.")
+            said.append(f"{_shown(each.piece, catalogue, cause)}; {_factor(each.log_factor)}.")
         if cause.id in each.piece.older:
             said.append("Could already have been there in the good days: explains none of the change.")
     if cause.condition is not None and not said and cause.id in columns:
@@ -114,7 +115,9 @@ def _stated(cause: Cause, weighing: Weighing, case: Case) -> list[str]:
         if case.then.ambient_c == case.now.ambient_c:
             return ["The same outside temperature then and now: no season in the change."]
         then, now = _degrees(case.then.ambient_c), _degrees(case.now.ambient_c)
-        return [f"{now} now against {then} in the good days, trips of {case.use.trip_km:.0f} km; by the physics."]
+        by = "this vehicle's own fill-ups" if weighing.inside.model.known.season_sd == 0.0 else "the physics"
+        trips = f"{case.use.trip_km / KM_PER_MILE:.0f} mi ({case.use.trip_km:.0f} km)"
+        return [f"{now} now against {then} in the good days, trips of {trips}; by {by}."]
     if cause.context == "scatter":
         sd_pct = 100.0 * weighing.inside.model.economy.scatter_sd
         return [f"Tanks of equal driving differ: about {sd_pct:.1f} % either way is left in these figures."]
@@ -178,7 +181,7 @@ def would_change(cause: Cause, prospects: Prospects, *, weighing: Weighing) -> l
         best = int(np.abs(after - before).argmax())
         expected = float(np.abs(after - before) @ chance / chance.sum())
         if abs(after[best] - before) >= CHANGES_BY:
-            says = f"{prospect.check.name}: {prospect.outcomes[best].says} would take it from {_pct(before)} to"
+            says = f"{prospect.check.name}: if {prospect.outcomes[best].says}, from {_pct(before)} to"
             found.append((expected, f"{says} {_pct(float(after[best]))}."))
     found.sort(key=lambda pair: -pair[0])
     return [text for _, text in found[:MOST_CHANGES]]
