@@ -20,6 +20,12 @@ def _default_folder() -> Path:
     return user_data_path("lostgallon", appauthor=False)
 
 
+def _machine_code() -> Path:
+    from platformdirs import user_cache_path  # noqa: PLC0415 - as above
+
+    return user_cache_path("lostgallon", appauthor=False) / "machine-code"
+
+
 @click.command(name="serve", help="The shop's own data in the browser, on this machine.")
 @click.option("--data", type=click.Path(path_type=Path, file_okay=False), help="The data folder.")
 @click.option("--port", type=int, default=8300, show_default=True, help="The port.")
@@ -29,7 +35,14 @@ def command(data: Path | None, port: int, database: str | None, *, lan: bool) ->
     """Open the data and serve until the keyboard stops it."""
     code = check_code(os.environ.get("LOSTGALLON_ACCESS_CODE"), lan=lan)
     folder = data or _default_folder()
-    wanted = Wanted(folder=folder, port=port, clock=local_now, access_code=code, database=database)
+    wanted = Wanted(
+        folder=folder,
+        port=port,
+        clock=local_now,
+        access_code=code,
+        database=database,
+        machine_code=_machine_code(),
+    )
     opened = open_desk(wanted, aware=lambda: dt.datetime.now(dt.UTC))
 
     def ready(address: str) -> None:

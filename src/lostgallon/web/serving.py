@@ -37,6 +37,7 @@ class Wanted:
         database: A server database by URL, or None.
         clock: Local time, without a zone.
         guide: Whether the guided first visit is offered.
+        machine_code: Where the compiled physics is kept; None leaves it uncompiled.
     """
 
     folder: Path
@@ -45,6 +46,7 @@ class Wanted:
     access_code: str | None = None
     database: str | None = None
     guide: bool = False
+    machine_code: Path | None = None
 
 
 @dataclass
@@ -68,7 +70,7 @@ def open_desk(wanted: Wanted, *, aware: Callable[[], dt.datetime]) -> Open:
     from lostgallon.job.bench import cards  # noqa: PLC0415 - the catalogue loads while the server starts
 
     store = open_store(wanted.folder, clock=aware, database=wanted.database)
-    worker = Worker(wanted.folder / "calibrations")
+    worker = Worker(wanted.folder / "calibrations", wanted.machine_code)
     accounts = Accounts(worker.submit, trouble=page_words("en")("trouble.account"))
     desk = Desk(store=store, accounts=accounts, load_cards=cards, clock=wanted.clock, guide=wanted.guide)
     settings = Settings(secret=_secret(wanted.folder), hosts=_hosts(wanted), access_code=wanted.access_code)

@@ -19,10 +19,11 @@ class Worker:
 
     Args:
         folder: Where calibrations of vehicles are kept.
+        machine_code: Where the compiled physics is kept; None leaves it uncompiled.
     """
 
-    def __init__(self, folder: Path | None) -> None:
-        self._folder = folder
+    def __init__(self, folder: Path | None, machine_code: Path | None = None) -> None:
+        self._folder, self._machine_code = folder, machine_code
         self._wishes: queue.Queue[Wish | None] = queue.Queue()
         threading.Thread(target=self._serve, daemon=True).start()
 
@@ -52,17 +53,17 @@ class Worker:
         # A fork of a program with threads can hang; a fresh process can't.
         fresh = multiprocessing.get_context("spawn")
         ours, theirs = fresh.Pipe()
-        process = fresh.Process(target=work, args=(theirs, self._folder), daemon=True)
+        process = fresh.Process(target=work, args=(theirs, self._folder, self._machine_code), daemon=True)
         process.start()
         theirs.close()
         return process, ours
 
 
-def work(connection: Connection, folder: Path | None) -> None:
+def work(connection: Connection, folder: Path | None, machine_code: Path | None = None) -> None:
     """What the process does until its pipe is closed: a case in, an account or its trouble out."""
     # The keyboard stops the server; the server stops this.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    import lostgallon.job.account  # noqa: F401, PLC0415 - loaded before the first one is wanted
+    from lostgallon.job.quick import quicken  # noqa: PLC0415 - the same
 
     while True:
         try:
@@ -70,3 +71,7 @@ def work(connection: Connection, folder: Path | None) -> None:
         except (EOFError, OSError):
             return
         connection.send(compute(case, folder))
+        if machine_code is not None:
+            # After the first answer, so that nobody's first account shares the processor with a compiler.
+            quicken(machine_code)
+            machine_code = None
