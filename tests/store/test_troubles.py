@@ -2,6 +2,8 @@
 
 import errno
 import os
+import shutil
+import subprocess
 import sys
 import tempfile
 import threading
@@ -45,6 +47,41 @@ def test_a_full_disk_says_so_and_loses_nothing_acknowledged(light_store, place, 
     with open_store(place, clock=clock) as again:
         assert again.history(visit) == (*before, *kept)
         assert inspect_store(again).damage == ()
+
+
+@pytest.fixture
+def small_disk(tmp_path):
+    """A disk of three megabytes."""
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    mount = shutil.which("mount")
+    mounting = [mount, "-t", "tmpfs", "-o", "size=3m", "tmpfs", str(disk)]
+    if not mount or subprocess.run(mounting, capture_output=True, check=False).returncode != 0:
+        pytest.skip("a disk can't be mounted here")
+    yield disk
+    subprocess.run(["umount", str(disk)], check=True)
+
+
+def test_a_disk_that_fills_up_keeps_all_that_was_acknowledged(small_disk, clock):
+    kept, photos, told = [], [], set()
+    with open_store(small_disk / "shop", clock=clock) as store:
+        visit = new_visit(store)
+        for number in range(150):
+            try:
+                photos.append(store.keep_file(os.urandom(40_000), suffix=".jpg"))
+                kept.append(store.record(visit, "words.note", "x" * 10_000, who="Pat", idempotency_key=f"{number}"))
+            except CantKeep as trouble:
+                told.add(str(trouble).partition(": ")[2])
+        assert store.history(visit) == tuple(kept), "what is there can still be read"
+        with pytest.raises(CantKeep, match="found a full disk"):
+            back_up(store, small_disk / "out.zip")
+    assert told == {"found a full disk; expected room to write; nothing was kept; enter it again when there is"}
+    with open_store(small_disk / "shop", clock=clock) as again:
+        assert again.history(visit) == tuple(kept)
+        assert all(again.file_path(photo).is_file() for photo in photos)
+        found = inspect_store(again)
+    assert (found.damage, found.remarks) == ((), ())
+    assert {path.name for path in small_disk.iterdir()} == {"shop"}
 
 
 def full_disk(*_):
@@ -194,6 +231,25 @@ def test_two_programs_on_one_folder_take_turns(light_store, place, clock):
             for number, writer in enumerate((light_store, other)):
                 writer.record(visit, "then.economy", f"{20 + turn} mpg", who="Pat", idempotency_key=f"{number} {turn}")
     assert [entry.number for entry in light_store.history(visit)] == list(range(1, 21))
+
+
+@pytest.mark.skipif(not Path("/proc/self/fd").exists(), reason="only here can a handle be named")
+def test_a_file_is_synced_before_it_takes_its_name_and_the_name_after(light_store, monkeypatch):
+    steps, fsync, replace = [], os.fsync, Path.replace
+
+    def noted_sync(handle):
+        path = Path(f"/proc/self/fd/{handle}").readlink()
+        steps.append(("sync", "file" if path.is_file() else "folder"))
+        fsync(handle)
+
+    def noted_replace(path, target):
+        steps.append(("name", target.suffix))
+        return replace(path, target)
+
+    monkeypatch.setattr(os, "fsync", noted_sync)
+    monkeypatch.setattr(Path, "replace", noted_replace)
+    light_store.keep_file(b"photo", suffix=".jpg")
+    assert steps == [("sync", "file"), ("name", ".jpg"), ("sync", "folder"), ("sync", "folder")]
 
 
 def test_every_commit_is_synced(light_store):

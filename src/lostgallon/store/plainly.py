@@ -1,13 +1,14 @@
 """What the operating system and the database complain of, as one sentence that says what to do."""
 
 import errno
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from sqlalchemy.exc import DatabaseError, IntegrityError, InterfaceError, OperationalError
+from sqlalchemy.exc import DBAPIError, IntegrityError
 
-from lostgallon.shop.trouble import CantKeep, Damaged
+from lostgallon.shop.trouble import CantKeep, Damaged, Trouble
 
 _AGAIN = "nothing was kept; enter it again when there is"
 _ELSEWHERE = "nothing was kept; choose another folder with --data"
@@ -60,13 +61,17 @@ def said_plainly(where: Path | str) -> Iterator[None]:
         raise CantKeep(f"{where}: {reason}") from error
     except IntegrityError:
         raise
-    except (OperationalError, InterfaceError, DatabaseError) as error:
-        said = str(error.orig).lower()
-        if any(word in said for word in _DAMAGED):
-            raise Damaged(
-                f"{where}: found a damaged database; expected one that can be read; restore the last backup into a "
-                "new folder"
-            ) from error
-        other = f"found {said.splitlines()[0]}; expected a database that can be used"
-        reason = next((sentence for words, sentence in _BY_WORDS if words in said), other)
-        raise CantKeep(f"{where}: {reason}") from error
+    except DBAPIError as error:
+        raise _trouble(where, str(error.orig).lower()) from error
+    except sqlite3.Error as error:
+        raise _trouble(where, str(error).lower()) from error
+
+
+def _trouble(where: Path | str, said: str) -> Trouble:
+    if any(word in said for word in _DAMAGED):
+        return Damaged(
+            f"{where}: found a damaged database; expected one that can be read; restore the last backup into a new "
+            "folder"
+        )
+    other = f"found {said.splitlines()[0]}; expected a database that can be used"
+    return CantKeep(f"{where}: {next((sentence for words, sentence in _BY_WORDS if words in said), other)}")
