@@ -108,11 +108,12 @@ class Desk:
 
     def finding(self, visit_id: str, value: Mapping[str, Any], *, who: str, mark: str) -> Entry:
         """Keep a finding; a second finding of the same check stands in place of the first."""
+        told = {key: [each] if key in LISTED and isinstance(each, str) else each for key, each in value.items()}
         stands = standing(self.store.history(visit_id))
         for key, entry in stands.items():
-            if key.startswith("finding.") and entry.value.get("check") == value["check"]:
-                return self.record(visit_id, key, dict(value), who=who, mark=mark)
-        return self.add(visit_id, "finding", dict(value), who=who, mark=mark)
+            if key.startswith("finding.") and entry.value.get("check") == told["check"]:
+                return self.record(visit_id, key, told, who=who, mark=mark)
+        return self.add(visit_id, "finding", told, who=who, mark=mark)
 
     def undo(self, entry_id: str, *, who: str) -> Entry:
         """Take an entry back; that is an entry too."""
@@ -127,6 +128,9 @@ class Desk:
             self.record(visit.id, key, value, who=who, mark=f"{mark}-{key}")
         return visit
 
+
+LISTED = ("value", "place", "reading", "codes")
+"""Keys of a finding that are lists; one text by itself counts as a list of one, as in a case file."""
 
 _UNTOLD = ("tank.", "release.", "owner.", "photo.", "wait.", "stage.", "consent.", "left.", "fill_in.", "done.")
 """Kinds of entry that no account depends on."""
