@@ -104,3 +104,12 @@ def test_it_says_who_entered_it(shop, visit):
 def test_the_good_days_are_asked(shop, visit):
     shop.post(f"/visit/{visit}/check/oil_check", {"result": "found", "before_good_days": "yes"})
     assert findings(shop, visit)[0] == {"check": "oil_check", "result": "found", "before_good_days": True}
+
+
+def test_one_value_by_itself_is_a_list_of_one(shop, visit):
+    # A case file writes either; the page once showed such a value letter by letter.
+    shop.desk.finding(visit, {"check": "knock_timing", "value": "6.5 deg"}, who="bench", mark="one")
+    assert findings(shop, visit) == [{"check": "knock_timing", "value": ["6.5 deg"]}]
+    page = shop.get(f"/visit/{visit}").text
+    assert "6.5" in page
+    assert "6, ." not in page
