@@ -3,14 +3,15 @@
 import pytest
 
 from lostgallon.causes.catalogue import catalogue
-from lostgallon.causes.own import changed, with_own_numbers
+from lostgallon.causes.own import with_own_numbers
+from lostgallon.readers.own_numbers import read_own_numbers
 from lostgallon.shop.trouble import BadFile
 
 CAT = catalogue()
 
 
 def test_only_what_is_named_changes():
-    own = changed(
+    own = with_own_numbers(
         CAT,
         {
             "causes": {"dragging_brake": {"prior_new": {"km_80k_to_200k": 0.2}}},
@@ -37,8 +38,8 @@ def test_only_what_is_named_changes():
 
 
 def test_no_change_is_the_same_catalogue():
-    assert changed(CAT, {"causes": {cause.id: {} for cause in CAT.causes}}, where="own.yaml") == CAT
-    assert changed(CAT, {"checks": {check.id: {} for check in CAT.checks}}, where="own.yaml") == CAT
+    assert with_own_numbers(CAT, {"causes": {cause.id: {} for cause in CAT.causes}}, where="own.yaml") == CAT
+    assert with_own_numbers(CAT, {"checks": {check.id: {} for check in CAT.checks}}, where="own.yaml") == CAT
 
 
 WRONG = [
@@ -50,7 +51,7 @@ WRONG = [
     ("checks: {wheel_spin: {readings: {one_wheel_stiff: {false_alarm: [0.9, 0.95, 0.99]}}}}", "above the false alarm"),
     ("causes: {dragging_brake: {prior_new: {source: my_uncle}}}", "unknown id 'my_uncle'"),
     ("causes: [1]", "expected keys with their values"),
-    ("[1, 2]", "expected parts"),
+    ("[1, 2]", "expected parts of the catalogue"),
     ("causes: {", "expected a readable YAML file"),
 ]
 
@@ -60,11 +61,11 @@ def test_what_does_not_fit_is_refused_in_one_line(tmp_path, text, says):
     path = tmp_path / "own.yaml"
     path.write_text(text, "utf-8")
     with pytest.raises(BadFile, match=says) as trouble:
-        with_own_numbers(CAT, path)
+        with_own_numbers(CAT, read_own_numbers(path), where=str(path))
     assert "own.yaml" in str(trouble.value)
     assert "\n" not in str(trouble.value)
 
 
 def test_a_missing_file_is_said_in_one_line(tmp_path):
     with pytest.raises(BadFile, match="No such file"):
-        with_own_numbers(CAT, tmp_path / "none.yaml")
+        read_own_numbers(tmp_path / "none.yaml")

@@ -1,6 +1,6 @@
 """A shop's own numbers in place of the catalogue's: priors, ratios, sizes, minutes and prices, in a file of its own.
 
-The file is YAML with the same keys as the catalogue, holding only what differs:
+The file (readers/own_numbers.py) is YAML with the same keys as the catalogue, holding only what differs:
 
     causes:
       dragging_brake:
@@ -19,7 +19,6 @@ The file is YAML with the same keys as the catalogue, holding only what differs:
 
 import dataclasses
 from collections.abc import Mapping
-from pathlib import Path
 from typing import Any
 
 from lostgallon.causes.catalogue import Catalogue
@@ -31,26 +30,7 @@ PARTS = ("causes", "checks", "operations", "states", "look_alikes", "method")
 Changes = Mapping[str, Mapping[str, Mapping[str, Any]]]
 
 
-def with_own_numbers(whole: Catalogue, path: Path) -> Catalogue:
-    """The catalogue with a shop's own numbers.
-
-    Args:
-        whole: The catalogue that comes with the program.
-        path: The shop's file.
-
-    Raises:
-        BadFile: If the file is unreadable, names what the catalogue does not hold, or makes it wrong.
-    """
-    import yaml  # noqa: PLC0415 - only a shop with a file of its own waits for it
-
-    try:
-        changes = yaml.load(path.read_text("utf-8"), Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader))  # noqa: S506
-    except (OSError, UnicodeDecodeError, yaml.YAMLError) as trouble:
-        raise BadFile(str(path), found=" ".join(str(trouble).split()), expected="a readable YAML file") from None
-    return changed(whole, changes or {}, where=str(path))
-
-
-def changed(whole: Catalogue, changes: Changes, *, where: str) -> Catalogue:
+def with_own_numbers(whole: Catalogue, changes: Changes, *, where: str) -> Catalogue:
     """The catalogue with changes, whole again.
 
     Args:

@@ -22,6 +22,7 @@ from lostgallon.shop.trouble import BadInput
 @click.option("--sheet", type=existing_file, help="Write the technician's sheet to this PDF.")
 @click.option("--page", type=click.Choice(["letter", "a4"]), default="letter", show_default=True, help="Paper size.")
 @click.option("--draws", type=click.IntRange(256, 65536), help=f"Stories weighed. [{DRAWS}, for paper {LETTER_DRAWS}]")
+@click.option("--numbers", type=existing_file, help="The shop's own numbers (YAML) in place of the catalogue's.")
 @seed_option
 @json_option
 def command(
@@ -31,6 +32,7 @@ def command(
     sheet: Path | None,
     page: Page,
     draws: int | None,
+    numbers: Path | None,
     seed: int,
     as_json_text: bool,
 ) -> None:
@@ -40,11 +42,13 @@ def command(
         seed=seed,
         draws=draws or (LETTER_DRAWS if letter else DRAWS),
         folder=user_cache_path("lostgallon") / "calibrations",
+        numbers=numbers,
     )
     try:
         account = account_of(case, asked)
     except BadInput as trouble:
-        raise trouble.within(str(case_file)) from None
+        own = numbers is not None and trouble.where.startswith(str(numbers))
+        raise (trouble if own else trouble.within(str(case_file))) from None
     written = []
     if letter:
         write_letter(account, case, letter, page=page)

@@ -6,8 +6,9 @@ from pathlib import Path
 import numpy as np
 
 from lostgallon.causes.account import entries_of, findings_of, kinds_of, loss_of, not_accounted_for, sum_over
-from lostgallon.causes.catalogue import catalogue
+from lostgallon.causes.catalogue import Catalogue, catalogue
 from lostgallon.causes.known import require_known_states
+from lostgallon.causes.own import with_own_numbers
 from lostgallon.causes.prospects import prospects_of
 from lostgallon.causes.stops import stop_of
 from lostgallon.causes.weighing import weigh
@@ -17,6 +18,7 @@ from lostgallon.physics.effects import Effects
 from lostgallon.physics.store import calibrated_once, effects_once
 from lostgallon.plan.decide import decide
 from lostgallon.plan.reach import reach_of
+from lostgallon.readers.own_numbers import read_own_numbers
 from lostgallon.shop.account import Account
 from lostgallon.shop.driven import DriveVerdict
 from lostgallon.shop.notice import NotEnough
@@ -35,11 +37,13 @@ class Asked:
         seed: Same seed, same digits.
         draws: Stories weighed: DRAWS in the bay, LETTER_DRAWS for paper.
         folder: Where calibrations of vehicles are kept; None keeps none.
+        numbers: The shop's own numbers in place of the catalogue's, or None.
     """
 
     seed: int = 1
     draws: int = DRAWS
     folder: Path | None = None
+    numbers: Path | None = None
 
 
 def effects_of_case(case: Case, asked: Asked) -> tuple[Effects, tuple[str, ...]]:
@@ -50,13 +54,24 @@ def effects_of_case(case: Case, asked: Asked) -> tuple[Effects, tuple[str, ...]]
     return effects, found.warnings
 
 
+def catalogue_of(asked: Asked) -> Catalogue:
+    """The catalogue, with the shop's own numbers where it has any.
+
+    Raises:
+        BadInput: If the file of own numbers can't be used.
+    """
+    if asked.numbers is None:
+        return catalogue()
+    return with_own_numbers(catalogue(), read_own_numbers(asked.numbers), where=str(asked.numbers))
+
+
 def account_of(case: Case, asked: Asked) -> Account:
     """The account of a visit as it stands now.
 
     Raises:
         BadInput: If a finding names what the catalogue does not hold, or a file of evidence can't be used.
     """
-    known = catalogue()
+    known = catalogue_of(asked)
     require_known_states(case, known)
     case, drive = _with_drive(case)
     findings = findings_of(case, known)
