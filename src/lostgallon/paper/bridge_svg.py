@@ -1,8 +1,10 @@
 """The bridge as a picture: bracket, planks and piers, banks, the rule, what is expected after the work."""
 
+from dataclasses import dataclass
 from html import escape
+from typing import Literal
 
-from lostgallon.paper.bridge import Bank, Bridge, Step
+from lostgallon.paper.bridge import Bank, Bridge, Expected, Step
 from lostgallon.paper.bridge_text import lost_words
 from lostgallon.paper.figures import GAL_PER_100MI, figure, mpg_figure
 from lostgallon.paper.headline import expected_figure
@@ -16,6 +18,7 @@ _BELOW_DECK = 20.0
 _FOOT = 5.0
 _LETTER_PX = 14.0
 _NUMBERS_FROM, _NUMBERS_TO = 0.03, 0.8
+_CHARACTER_PX = 7.3
 _PHONE_PX, _WIDE_PX, _WIDER_PX = 328.0, 640.0, 900.0
 _TORN_LEFT = "M-3-1h7l4 9-6 8 7 10-7 9 6 9-6 10 5 20H-3z"
 _TORN_RIGHT = "M3-1h-8l-4 10 6 8-7 9 7 10-6 9 6 9-5 20H3z"
@@ -32,6 +35,11 @@ def bridge_svg(bridge: Bridge, words: Words, *, frame: Frame) -> str:
     deck_bottom = _TOP + frame.deck_px
     rule_top = deck_bottom + _BELOW_DECK
     rule_bottom = rule_top + (68.0 if frame.width_px is None else 56.0)
+    after, below = [], 4.0
+    if bridge.expected:
+        label = _expected_label(bridge.expected, words, frame)
+        after = _expected(bridge.expected, label, frame, rule_bottom=rule_bottom)
+        below = 42.0 if label.side == "below" else 24.0
     return frame.picture(
         *_bracket(bridge, words, frame),
         *(_planks(bridge, frame) if bridge.spans else ()),
@@ -41,8 +49,8 @@ def bridge_svg(bridge: Bridge, words: Words, *, frame: Frame) -> str:
         *_numbers(bridge.gal_ticks, frame, edge_px=rule_top, tick_px=13.0, baseline_px=rule_top + 27.0),
         *_numbers(bridge.l_ticks, frame, edge_px=rule_bottom, tick_px=-8.0, baseline_px=rule_bottom - 11.0),
         *_units(frame, rule_top, rule_bottom),
-        *_expected(bridge, words, frame, rule_bottom=rule_bottom),
-        height_px=rule_bottom + (24.0 if bridge.expected else 4.0),
+        *after,
+        height_px=rule_bottom + below,
         says=picture_says(bridge, words),
     )
 
@@ -189,24 +197,33 @@ def _units(frame: Frame, top: float, bottom: float) -> list[str]:
     ]
 
 
-def _expected(bridge: Bridge, words: Words, frame: Frame, *, rule_bottom: float) -> list[str]:
-    expected = bridge.expected
-    if expected is None:
-        return []
+@dataclass(frozen=True)
+class _ExpectedLabel:
+    """What is expected, in words, and where the words have room: left or right of the band, or below it."""
+
+    name: str
+    said: str
+    side: Literal["left", "right", "below"]
+
+
+def _expected_label(expected: Expected, words: Words, frame: Frame) -> _ExpectedLabel:
     size = expected_figure(expected.l_per_100km, factor=GAL_PER_100MI)
-    left = expected.soft[0] > 0.5
-    label = span(words("expected"), "bold") + span(
-        words("expected_figure", middle=size.middle, low=size.low, high=size.high), "wide"
-    )
-    side = text(
-        label,
-        x=frame.x(expected.soft[0] if left else expected.soft[1]),
-        y=rule_bottom + 17.0,
-        class_="end" if left else "start",
-        dx=-10.0 if left else 10.0,
-    )
+    name = words("expected")
+    said = words("expected_figure", middle=size.middle, low=size.low, high=size.high)
+    needed = (len(name + said) * _CHARACTER_PX + 12.0) / (frame.width_px or _WIDE_PX)
+    fits_right = 1.0 - expected.soft[1] >= needed
+    return _ExpectedLabel(name, said, "left" if expected.soft[0] >= needed else "right" if fits_right else "below")
+
+
+def _expected(expected: Expected, label: _ExpectedLabel, frame: Frame, *, rule_bottom: float) -> list[str]:
+    at, anchor, away, down = {
+        "left": (expected.soft[0], "end", -10.0, 17.0),
+        "right": (expected.soft[1], "start", 10.0, 17.0),
+        "below": (1.0, "end", 0.0, 35.0),
+    }[label.side]
+    said = span(label.name, "bold") + span(label.said, "wide")
     return [
         tag("rect", y=rule_bottom + 3.0, height=8, fill="url(#band)", **frame.bar(*expected.soft)),
         frame.pinned(expected.at, tag("path", d=f"M0 {rule_bottom + 1.0:g}l-8 13h16z", class_="solid")),
-        side,
+        text(said, x=frame.x(at), y=rule_bottom + down, class_=anchor, dx=away),
     ]
