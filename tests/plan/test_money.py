@@ -73,17 +73,28 @@ def test_what_saves_nothing_never_pays_back():
 
 
 def test_a_year_of_weather_goes_through_then_and_now():
-    # July 22, January -2: the wave's two ends, mean 10, half range 12; April and October lie in the middle.
+    # 22 C from April to September, -2 C in January. The wave cos(2 pi (m - 1) / 12) is 1 in January and
+    # (0 - 0.5 - 0.866 - 1 - 0.866 - 0.5) / 6 = -0.622 on average then: half range 24 / 1.62201 = 14.7965, mean 12.7965.
     year = month_ambients_c(case())
-    assert year[[0, 6, 3, 9]] == pytest.approx([-2.0, 22.0, 10.0, 10.0])
+    assert year[[0, 6, 3, 9]] == pytest.approx([-2.0, 27.593, 12.7965, 12.7965], abs=0.001)
+
+
+def test_a_wild_half_range_is_held():
+    # 22 C from May to October against -20 C in January would make 26 K; no place is taken to swing more than 16.
+    wild = case(
+        then=Period(economy_l_per_100km=10.0, basis="fill-ups", ambient_c=22.0, until=date(2025, 10, 31)),
+        now=Period(economy_l_per_100km=12.0, basis="fill-ups", ambient_c=-20.0),
+    )
+    assert month_ambients_c(wild)[[0, 6]] == pytest.approx([-20.0, 12.0])
 
 
 def test_a_southern_year_is_warm_in_january():
     south = case(
-        then=Period(economy_l_per_100km=10.0, basis="fill-ups", ambient_c=8.0, until=date(2025, 7, 31)),
+        then=Period(economy_l_per_100km=10.0, basis="fill-ups", ambient_c=8.0, until=date(2025, 9, 30)),
         now=Period(economy_l_per_100km=12.0, basis="fill-ups", ambient_c=26.0),
     )
-    assert month_ambients_c(south)[[0, 6]] == pytest.approx([26.0, 8.0])
+    # Half range -18 / 1.622 = -11.098: 26 in January, 26 - 22.195 in July.
+    assert month_ambients_c(south)[[0, 6]] == pytest.approx([26.0, 3.805], abs=0.001)
 
 
 def test_a_year_without_a_dated_good_figure_has_the_stated_half_range():
@@ -92,9 +103,9 @@ def test_a_year_without_a_dated_good_figure_has_the_stated_half_range():
 
 
 def test_an_open_thermostat_saves_little_in_summer():
-    # Found at -2 C with a drop of 20 K: at +10 C (April) 12 K warmer, 8 of 20 K remain; at 22 C nothing.
+    # Found at -2 C with a drop of 20 K: in April 14.797 K warmer, 5.203 of 20 K remain; in July nothing.
     factors = weather_by_month(case(), "coolant_drop_k")
-    assert factors[[0, 3, 6]] == pytest.approx([1.0, 0.4, 0.0])
+    assert factors[[0, 3, 6]] == pytest.approx([1.0, 0.2602, 0.0], abs=0.0001)
     assert weather_by_month(case(), "drag_force_n") == pytest.approx(ALL_YEAR)
 
 

@@ -25,8 +25,9 @@ def test_tanks_for_a_step_at_seven_per_cent_scatter(step, tanks):
 
 
 def test_the_coming_weeks_are_half_this_month_and_the_next():
-    # January -2, half range 12 about 10: February 10 - 12 cos 30 deg = -0.392; (0.5 x -2 - 0.392) / 1.5 = -0.928.
-    assert coming_ambient_c(case()) == pytest.approx(-0.928, abs=0.001)
+    # January -2, half range 14.797 about 12.797: February 12.797 - 14.797 cos 30 deg = -0.018;
+    # (0.5 x -2 - 0.018) / 1.5 = -0.679.
+    assert coming_ambient_c(case()) == pytest.approx(-0.679, abs=0.001)
 
 
 def test_the_season_comes_back_with_the_temperature():

@@ -19,7 +19,10 @@ _SHARES = (0.0728, 0.0738, 0.0816, 0.0829, 0.0880, 0.0896, 0.0919, 0.0923, 0.084
 COLDEST_MONTH = 1
 HALF_RANGE_K = 11.0
 """Half the range of monthly mean temperatures over a year where the case does not tell; from memory."""
-LARGEST_HALF_RANGE_K = 20.0
+LARGEST_HALF_RANGE_K = 16.0
+"""No larger in the inland north of the United States; from memory."""
+GOOD_DAYS_MONTHS = 6
+"""The good figure is taken to be of the half year up to its date; chosen."""
 LEAST_CONTRAST = 0.5
 """How different two months must be in the yearly wave before two temperatures tell its size; chosen."""
 TYPICAL_DROP_K = 20.0
@@ -38,14 +41,16 @@ def month_shares() -> Floats:
 def month_ambients_c(case: Case) -> Floats:
     """A year's monthly temperatures as one wave through what the case says of then and now. Shape (12,).
 
-    T_m = mean - half_range cos(2 pi (m - 1) / 12), coldest in January (warmest where the two temperatures say so).
-    Where the good days' month is unknown or too like this one, the half range is HALF_RANGE_K.
+    T_m = mean - half_range cos(2 pi (m - 1) / 12), coldest in January (warmest where the two temperatures say so). The
+    good days' temperature is that of the months up to their date. Where those are unknown or too like this month, the
+    half range is HALF_RANGE_K.
     """
     wave = np.cos(2.0 * np.pi * (np.arange(1, MONTHS + 1) - COLDEST_MONTH) / MONTHS)
     here = wave[case.visit.date.month - 1]
     half_range = HALF_RANGE_K
     if case.then.until is not None:
-        contrast = here - wave[case.then.until.month - 1]
+        good_days = np.arange(case.then.until.month - GOOD_DAYS_MONTHS, case.then.until.month) % MONTHS
+        contrast = here - float(wave[good_days].mean())
         if abs(contrast) >= LEAST_CONTRAST:
             half_range = (case.then.ambient_c - case.now.ambient_c) / contrast
     half_range = float(np.clip(half_range, -LARGEST_HALF_RANGE_K, LARGEST_HALF_RANGE_K))
