@@ -23,8 +23,7 @@ def faults(found, tasks, terms):
     by_id = {task.id: task for task in tasks}
     chosen = [by_id[name] for name in sorted(found.chosen)]
     wrong = [f"{task.id} is missing" for task in tasks if task.must and task.id not in found.chosen]
-    if terms.hands == 1:
-        wrong += _overlaps(found.pieces)
+    wrong += _overlaps(found.pieces) if terms.hands == 1 else _crowded(found.pieces, by_id, terms.hands)
     for task in chosen:
         wrong += _place_faults(task, spans, opened, closed, terms)
         wrong += _order_faults(task, spans, by_id)
@@ -38,6 +37,24 @@ def _overlaps(pieces):
         for earlier, later in pairwise(pieces)
         if later.start_minutes < earlier.end_minutes - EPS
     ]
+
+
+def _crowded(pieces, by_id, hands):
+    """More going on at once than there are hands, or anything beside a running or a road test."""
+    wrong = []
+    for piece in pieces:
+        others = [
+            other.owner
+            for other in pieces
+            if other is not piece
+            and other.start_minutes <= piece.start_minutes + EPS
+            and other.end_minutes > piece.start_minutes + EPS
+            and piece.end_minutes > piece.start_minutes
+        ]
+        alone = any(name in by_id and set(by_id[name].needs) & RUNNING for name in (piece.owner, *others))
+        if len(others) >= hands or (others and alone):
+            wrong.append(f"{piece.owner} beside {', '.join(others)}")
+    return wrong
 
 
 def needed_modes(task, states):

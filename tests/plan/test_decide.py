@@ -288,3 +288,12 @@ def test_who_takes_over_reads_how_the_vehicle_stands():
     assert stands[1] == "Wheel heat of the drive can be read for 3 min more"
     closed = decided(case(), belief()).plan.stands
     assert closed == ("Everything closed",)
+
+
+def test_a_job_of_two_days_and_a_promise_gone_by_are_planned_all_the_same():
+    long = Booked(operation="engine", minutes_left=900.0)
+    gone_by = Visit(date=NOW.date(), now=NOW, promised=NOW - timedelta(hours=1))
+    found = decided(case(visit=gone_by, booked=long), belief())
+    # 900 / 0.75 = 1200, the release 10, and the hour that is gone.
+    assert found.plan.says.startswith("The booked job alone runs about 1270 min past")
+    assert found.plan.chance_on_time == 0.0

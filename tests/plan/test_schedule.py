@@ -1,11 +1,13 @@
 """Plans against enumeration, against an independent judge, and the rules one by one."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lostgallon.plan.schedule import schedule
+from lostgallon.plan.schedule import looks_first, schedule
 from lostgallon.plan.work import Task
 from tests.plan.bay import CLOSED, STATES, booked, check, correction, standing, terms
 from tests.plan.judge import best_by_enumeration, faults
@@ -77,6 +79,28 @@ def test_no_plan_breaks_order_blocks_evidence_or_the_promise(afternoon):
     found = schedule(tasks, under, effort=5.0)
     if found is not None:
         assert faults(found, tasks, under) == []
+
+
+@settings(max_examples=25, deadline=None, derandomize=True)
+@given(afternoons(most=8, waits=True))
+def test_two_pairs_of_hands_break_no_rule_either(afternoon):
+    tasks, under = afternoon
+    both = replace(under, hands=2)
+    found = schedule(tasks, both, effort=5.0)
+    if found is not None:
+        assert faults(found, tasks, both) == []
+
+
+@settings(max_examples=25, deadline=None, derandomize=True)
+@given(afternoons(most=8, waits=True))
+def test_looks_first_keeps_every_rule_and_the_same_work(afternoon):
+    tasks, under = afternoon
+    found = schedule(tasks, under, effort=5.0)
+    if found is not None:
+        early = looks_first(found, tasks, under)
+        assert early.chosen == found.chosen
+        assert early.end_minutes == found.end_minutes
+        assert faults(early, tasks, under) == []
 
 
 def test_the_judge_sees_a_broken_plan():

@@ -177,7 +177,7 @@ def _ready(tasks: tuple[Task, ...], terms: Terms, *, rng: np.random.Generator) -
         tasks = tuple(task for task in tasks if task.must)
     free = schedule(tasks, replace(terms, minutes=None))
     if free is None:
-        raise OutOfRange("[booked] minutes_left", found="more than a working day", expected="at most about 400")
+        raise OutOfRange("[booked]", found="a job that no order of work fits", expected="states that can be closed")
     return _told_again(Ready(free, np.empty(0), None), tasks, terms, rng=rng)
 
 
@@ -194,7 +194,7 @@ def _half_hour(tasks: tuple[Task, ...], terms: Terms, ready: Ready) -> float | N
         return None
     minutes = terms.minutes - ready.buffer_minutes + HALF_HOUR_MINUTES
     more = schedule(tasks, replace(terms, minutes=minutes), hint=ready.schedule.values)
-    return None if more is None else max(more.value_money - ready.schedule.value_money, 0.0)
+    return None if more is None else round(max(more.value_money - ready.schedule.value_money, 0.0), 2)
 
 
 def _likely(ready: Ready, telling: Telling) -> tuple[str, str] | None:

@@ -9,7 +9,16 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from lostgallon.plan import rules
-from lostgallon.plan.draft import UNITS_PER_MINUTE, Draft, Mode, Placed, Stretch, open_what_is_needed, place
+from lostgallon.plan.draft import (
+    UNITS_PER_MINUTE,
+    Draft,
+    Mode,
+    Placed,
+    Stretch,
+    open_what_is_needed,
+    place,
+    planned_units,
+)
 from lostgallon.plan.solver import Variable
 from lostgallon.plan.work import (
     BOOKED_CV,
@@ -25,13 +34,16 @@ from lostgallon.plan.work import (
 from lostgallon.shop.account import StepKind
 
 LONGEST_MINUTES = 600.0
+"""Where nobody knows the promised time: room for everything beside the booked job."""
 EFFORT = 1.0
 TIDY_EFFORT = 0.3
 CV_OF_KIND: Mapping[StepKind, float] = {"check": CHECK_CV, "drive": CHECK_CV, "correction": CORRECTION_CV}
 
 
 def _write(tasks: Iterable[Task], terms: Terms) -> tuple[Draft, Variable]:
-    longest = terms.minutes if terms.minutes is not None else LONGEST_MINUTES
+    tasks = tuple(tasks)
+    booked = sum(planned_units(task.hands_minutes) for task in tasks if task.must) / UNITS_PER_MINUTE
+    longest = terms.minutes if terms.minutes is not None else LONGEST_MINUTES + booked
     horizon = max(0, math.floor((longest - RELEASE_MINUTES) * UNITS_PER_MINUTE))
     draft = Draft(terms, horizon)
     for task in tasks:
