@@ -211,9 +211,9 @@ def _promise_at_risk(ready: Ready, terms: Terms) -> str:
     late = ready.schedule.end_minutes - terms.minutes
     if late > 0.0:
         return f"The booked job alone runs about {late:.0f} min past the promised time: tell the owner first."
-    if ready.chance < FAIR_CHANCE and len(ready.schedule.chosen) == 1:
-        tenths = round(10.0 * ready.chance)
-        return f"The booked job alone keeps the promise in about {tenths} of 10 cases: nothing is added to it."
+    if ready.chance < FAIR_CHANCE:
+        tenths = min(round(10.0 * ready.chance), 9)
+        return f"The booked job alone keeps the promise in about {tenths} of 10 cases: next to nothing is added to it."
     return ""
 
 

@@ -22,6 +22,8 @@ WAIT_CV = 0.10
 """Spread of a wait (warm-up, cool-down); chosen."""
 TARGET_CHANCE = 0.85
 """Chance of keeping the promise that a plan aims at; chosen."""
+TOLERATED = 0.03
+"""How much chance what is added may cost where the booked job alone does not reach the target; chosen."""
 DRAWS = 2048
 ROUNDS = 5
 LEAST_STEP_MINUTES = 0.5
@@ -112,37 +114,35 @@ def with_buffer(
         least: The booked job alone, where that is the last resort.
         rng: Random generator; the same draws are used in every round, so that rounds compare.
         hands: Pairs of hands.
-        target: Chance aimed at.
+        target: Chance aimed at; where the booked job alone does not reach it, a little less than its chance.
 
     Returns:
         The first schedule that reaches the target, else the likeliest to be in time, the booked job alone among them.
         None where nothing fits.
     """
-    best: Ready | None = None
-    allowed = minutes
     seed = int(rng.integers(2**32))
 
     def judged(found: Schedule, allowed: float) -> Ready:
         done = done_minutes(found.pieces, rng=np.random.default_rng(seed), hands=hands)
         return Ready(found, done, float(np.mean(done <= minutes)), minutes - allowed)
 
+    best = judged(least, least.end_minutes) if least is not None else None
+    if best is not None:
+        target = min(target, _chance(best) - TOLERATED)
+    allowed = minutes
     for _ in range(ROUNDS):
         found = solve(allowed)
         if found is None:
             break
         ready = judged(found, allowed)
-        best = _likelier(best, ready)
         if _chance(ready) >= target:
             return ready
+        best = ready if best is None or _chance(ready) > _chance(best) else best
         # The end aimed at lies to the promise as this plan's end lies to the time it keeps with the target chance.
         kept = float(np.quantile(ready.done_minutes, target))
         allowed = min(minutes * found.end_minutes / kept, found.end_minutes - LEAST_STEP_MINUTES)
-    return _likelier(best, judged(least, least.end_minutes)) if least is not None else best
+    return best
 
 
 def _chance(ready: Ready) -> float:
     return ready.chance or 0.0
-
-
-def _likelier(first: Ready | None, second: Ready) -> Ready:
-    return first if first is not None and _chance(first) > _chance(second) else second
