@@ -33,7 +33,7 @@ from benchmarks.afternoons import (
 
 from lostgallon.plan.access import CONDITIONS, HOT_ARRIVAL, Standing, close_minutes, open_minutes, with_parents
 from lostgallon.plan.ready import done_minutes, with_buffer
-from lostgallon.plan.schedule import looks_first, schedule
+from lostgallon.plan.schedule import booked_first, schedule
 from lostgallon.plan.work import CHECK_CV, CORRECTION_CV, SHARE_OF_NOMINAL, Schedule, Task, Terms
 
 MORE_SPREAD = 1.2
@@ -255,7 +255,7 @@ def planned(bay: Bay, rng: np.random.Generator) -> tuple[Schedule, float]:
         rng=rng,
     )
     if ready is not None:
-        return looks_first(ready.schedule, tasks, terms), ready.chance
+        return booked_first(ready.schedule, tasks, terms), ready.chance
     alone = schedule(must, replace(terms, minutes=None))
     done = done_minutes(alone.pieces, rng=rng)
     return alone, float(np.mean(done <= terms.minutes))

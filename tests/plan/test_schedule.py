@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lostgallon.plan.schedule import looks_first, schedule
+from lostgallon.plan.schedule import booked_first, schedule
 from lostgallon.plan.work import Task
 from tests.plan.bay import CLOSED, STATES, booked, check, correction, standing, terms
 from tests.plan.judge import best_by_enumeration, faults
@@ -93,11 +93,11 @@ def test_two_pairs_of_hands_break_no_rule_either(afternoon):
 
 @settings(max_examples=25, deadline=None, derandomize=True)
 @given(afternoons(most=8, waits=True))
-def test_looks_first_keeps_every_rule_and_the_same_work(afternoon):
+def test_the_booked_job_first_keeps_every_rule_and_the_same_work(afternoon):
     tasks, under = afternoon
     found = schedule(tasks, under, effort=5.0)
     if found is not None:
-        early = looks_first(found, tasks, under)
+        early = booked_first(found, tasks, under)
         assert early.chosen == found.chosen
         assert early.end_minutes == found.end_minutes
         assert faults(early, tasks, under) == []

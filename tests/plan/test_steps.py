@@ -6,7 +6,7 @@ import pytest
 
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.plan.access import Standing
-from lostgallon.plan.schedule import looks_first, schedule
+from lostgallon.plan.schedule import booked_first, schedule
 from lostgallon.plan.steps import Telling, clock, steps_of
 from lostgallon.plan.tasks import check_task
 from lostgallon.plan.work import Task, Terms
@@ -20,7 +20,7 @@ SHUT = Standing(frozenset({"power_connected"}), frozenset(), {})
 def told(tasks, *, apart=(), corrected=()):
     standing = Standing(frozenset({"power_connected", *apart}), frozenset(apart), {})
     terms = Terms(CATALOGUE.state, standing, 180.0, looking_minutes=60.0)
-    found = looks_first(schedule(tasks, terms), tasks, terms)
+    found = booked_first(schedule(tasks, terms), tasks, terms)
     return steps_of(found, Telling({task.id: task for task in tasks}, CATALOGUE, corrected, NOW))
 
 
@@ -76,10 +76,11 @@ def test_opening_a_wheel_carries_the_cautions_of_the_lift_too():
     assert any("star pattern" in caution for caution in wheels.cautions)
 
 
-def test_looks_come_as_early_as_the_plan_allows():
-    tasks = [Task("booked", "Booked: oil", "booked", 30.0, must=True), check("trims_three")]
-    names = [step.what for step in told(tasks)]
-    assert names.index(CATALOGUE.check["trims_three"].name) < names.index("Booked: oil")
+def test_the_booked_job_comes_before_the_looks_and_after_what_vanishes():
+    booked = Task("booked", "Booked: oil", "booked", 30.0, must=True)
+    heat = Task("heat", "Wheel heat", "check", 3.0, value_money=30.0, latest_minutes=12.0)
+    names = [step.what for step in told([check("trims_three"), booked, heat])]
+    assert names.index("Wheel heat") < names.index("Booked: oil") < names.index(CATALOGUE.check["trims_three"].name)
 
 
 @pytest.mark.parametrize("state", [each for each in CATALOGUE.states if each.open_minutes], ids=lambda each: each.id)

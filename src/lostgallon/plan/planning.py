@@ -9,7 +9,7 @@ import numpy as np
 from lostgallon.causes.catalogue import Catalogue
 from lostgallon.plan.access import CONDITIONS, POWER, Standing, reach_minutes
 from lostgallon.plan.ready import Ready, chance_within, done_minutes, with_buffer
-from lostgallon.plan.schedule import looks_first, schedule
+from lostgallon.plan.schedule import booked_first, schedule
 from lostgallon.plan.steps import Telling, clock, steps_of
 from lostgallon.plan.tasks import (
     GONE,
@@ -182,8 +182,8 @@ def _ready(tasks: tuple[Task, ...], terms: Terms, *, rng: np.random.Generator) -
 
 
 def _told_again(ready: Ready, tasks: tuple[Task, ...], terms: Terms, *, rng: np.random.Generator) -> Ready:
-    """The same plan with its looks first, and its end simulated in that order."""
-    early = looks_first(ready.schedule, tasks, terms)
+    """The same plan with the booked job first, and its end simulated in that order."""
+    early = booked_first(ready.schedule, tasks, terms)
     done = done_minutes(early.pieces, rng=rng, hands=terms.hands)
     return replace(ready, schedule=early, done_minutes=done, chance=chance_within(done, terms.minutes))
 
