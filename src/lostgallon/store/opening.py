@@ -49,7 +49,7 @@ def open_store(
         with said_plainly(place):
             if database is None:
                 hold.require_no_interrupted_restore(place)
-            place.mkdir(mode=0o700, parents=True, exist_ok=True)
+            _make_folder(place)
             Shelf(place / "files").incoming.mkdir(parents=True, exist_ok=True)
             held = hold.share(place)
             on_failure.callback(held.close)
@@ -60,6 +60,13 @@ def open_store(
             sync_folder(place)
         on_failure.pop_all()
     return Store(place, engine, clock, random_bytes, _hold=held)
+
+
+def _make_folder(place: Path) -> None:
+    new = [folder for folder in (place, *place.parents) if not folder.exists()]
+    place.mkdir(mode=0o700, parents=True, exist_ok=True)
+    for folder in new:
+        sync_folder(folder.parent)
 
 
 @contextmanager
