@@ -83,4 +83,5 @@ def subject(vehicle, rng, *, certified):
     off = float(np.exp(rng.normal(0.0, 0.02 if certified else 0.073)))
     load = RoadLoad(vehicle.f0_n * off, vehicle.f2_n * off, sd, "its certified road load" if certified else "its kind")
     mass_kg = vehicle.mass_kg * float(1.0 + rng.normal(0.0, 0.01))
-    return Subject(displacement_l=vehicle.displacement_l, mass_kg=mass_kg, transmission="automatic", road_load=load)
+    # The case gives the elevation: 98 kPa at 280 m.
+    return Subject(vehicle.displacement_l, "natural", mass_kg, "automatic", load, outside_pa=98_000.0)

@@ -12,8 +12,10 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from lostgallon.drives.evidence import capped, normal_density
+from lostgallon.drives.fuel import outside_pa
 from lostgallon.drives.samples import Samples, rate, smooth
 from lostgallon.drives.vehicle import STANDARD_GRAVITY_M_S2, RoadLoad, Subject
+from lostgallon.drives.warm_up import outside_c
 from lostgallon.drives.words import force
 from lostgallon.physics.air import REFERENCE_DENSITY_KG_M3, density_kg_m3
 from lostgallon.physics.coefficients import coefficients, value_of
@@ -162,14 +164,8 @@ def _load(subject: Subject) -> RoadLoad:
 
 def _air_factor(samples: Samples, subject: Subject) -> float:
     """Density of today's air over the one that road loads refer to."""
-    ambient = samples.get("ambient_c")
-    known = float(np.nanmedian(ambient)) if ambient is not None else subject.ambient_c
-    barometer = samples.get("barometer_pa")
-    pressure = float(np.nanmedian(barometer)) if barometer is not None else 98_000.0
-    return (
-        float(density_kg_m3(pressure_pa=pressure, temperature_c=20.0 if known is None else known))
-        / REFERENCE_DENSITY_KG_M3
-    )
+    pressure_pa, temperature_c = outside_pa(samples, subject), outside_c(samples, subject)
+    return float(density_kg_m3(pressure_pa=pressure_pa, temperature_c=temperature_c)) / REFERENCE_DENSITY_KG_M3
 
 
 def _extra_n(pair: list[Stretch], load: RoadLoad) -> float:

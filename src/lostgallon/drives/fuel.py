@@ -10,7 +10,7 @@ import numpy as np
 
 from lostgallon.drives.samples import Samples
 from lostgallon.drives.vehicle import Subject
-from lostgallon.physics.air import STANDARD_PRESSURE_PA, density_kg_m3
+from lostgallon.physics.air import density_kg_m3
 from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.spread import Floats, Spread
 from lostgallon.shop.units import mpg_us
@@ -69,22 +69,24 @@ def filling(manifold_pa: Floats, exhaust_pa: float) -> Floats:
     return np.asarray(BREATHING * np.maximum(ideal, 0.2))
 
 
-def speed_density_air_g_s(samples: Samples, displacement_l: float) -> Floats | None:
+def speed_density_air_g_s(samples: Samples, subject: Subject) -> Floats | None:
     """Air flow from manifold pressure, intake temperature and engine speed; None where one is missing. [g/s]."""
     manifold, rpm = samples.get("manifold_pa"), samples.get("rpm")
-    if manifold is None or rpm is None:
+    if manifold is None or rpm is None or subject.displacement_l is None:
         return None
     intake = samples.get("intake_air_c")
     temperature = intake if intake is not None else np.full(len(rpm), 30.0)
     density_g_l = density_kg_m3(pressure_pa=manifold, temperature_c=np.nan_to_num(temperature, nan=30.0))
     strokes_s = rpm / 120.0
-    return np.asarray(density_g_l * filling(manifold, outside_pa(samples)) * displacement_l * strokes_s)
+    return np.asarray(
+        density_g_l * filling(manifold, outside_pa(samples, subject)) * subject.displacement_l * strokes_s
+    )
 
 
-def outside_pa(samples: Samples) -> float:
-    """Outside pressure by the barometer of the module, else the standard one. [Pa]."""
+def outside_pa(samples: Samples, subject: Subject) -> float:
+    """Outside pressure by the barometer of the module, else by the elevation of the case. [Pa]."""
     barometer = samples.get("barometer_pa")
-    return STANDARD_PRESSURE_PA if barometer is None else float(np.nanmedian(barometer))
+    return subject.outside_pa if barometer is None else float(np.nanmedian(barometer))
 
 
 def fuel_flow(samples: Samples, subject: Subject) -> FuelFlow | NotEnough:
@@ -123,7 +125,7 @@ def _air(samples: Samples, subject: Subject) -> tuple[Floats | None, str]:
     if load is not None and rpm is not None:
         stroke_g = load / 100.0 * STANDARD_DENSITY_G_L * subject.displacement_l
         return np.asarray(stroke_g * rpm / 120.0), "absolute load"
-    air = speed_density_air_g_s(samples, subject.displacement_l)
+    air = speed_density_air_g_s(samples, subject)
     return air, "manifold pressure" if air is not None else ""
 
 

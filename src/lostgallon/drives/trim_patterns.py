@@ -193,7 +193,7 @@ def meter_ln(samples: Samples, subject: Subject, *, overrun: Overrun, loop: Loop
     measured, rpm = samples.get("air_flow_g_s"), samples.get("rpm")
     if measured is None or rpm is None or subject.displacement_l is None or subject.induction != "natural":
         return None
-    by_pressure = speed_density_air_g_s(samples, subject.displacement_l)
+    by_pressure = speed_density_air_g_s(samples, subject)
     speed = samples.speed_m_s
     if by_pressure is None or speed is None:
         return None

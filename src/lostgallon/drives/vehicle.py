@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from lostgallon.physics.air import REFERENCE_DENSITY_KG_M3
+from lostgallon.physics.air import REFERENCE_DENSITY_KG_M3, STANDARD_PRESSURE_PA, pressure_at_elevation_pa
 from lostgallon.physics.coefficients import value_of
 from lostgallon.physics.vehicle import is_truck, loaded_mass_kg
 from lostgallon.shop.visit import Vehicle
@@ -29,7 +29,7 @@ class RoadLoad:
 
 @dataclass(frozen=True)
 class Subject:
-    """The vehicle a log was taken from, as far as it is known; every field may be missing."""
+    """The vehicle a log was taken from and where, as far as it is known; every field may be missing."""
 
     displacement_l: float | None = None
     induction: str = "natural"
@@ -38,6 +38,7 @@ class Subject:
     road_load: RoadLoad | None = None
     ethanol_share: float | None = None
     ambient_c: float | None = None
+    outside_pa: float = STANDARD_PRESSURE_PA
 
 
 def subject_of(vehicle: Vehicle, *, ethanol_share: float | None = None, ambient_c: float | None = None) -> Subject:
@@ -56,6 +57,7 @@ def subject_of(vehicle: Vehicle, *, ethanol_share: float | None = None, ambient_
         road_load=typical_road_load(vehicle),
         ethanol_share=ethanol_share,
         ambient_c=ambient_c,
+        outside_pa=float(pressure_at_elevation_pa(vehicle.elevation_m)),
     )
 
 
