@@ -98,7 +98,7 @@ def _economy(
         missing.append(NotEnough("fuel_used", f"no fuel by the {flow.source}", "check that column"))
         return None
     if meters < 1000.0 * ENOUGH_KM:
-        seen = f"only {meters / 1000.0:.2f} km driven"
+        seen = f"only {meters / 1000.0:.2f} km driven" if meters >= 10.0 else "no distance driven"
         missing.append(NotEnough("fuel_per_distance", seen, "drive at least a few kilometers"))
         return None
     return spread_about(100_000.0 * fuel_l / meters, math.hypot(flow.relative_sd, DISTANCE_SD))

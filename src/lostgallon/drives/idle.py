@@ -38,7 +38,8 @@ def idle_of(samples: Samples, flow: FuelFlow | None, subject: Subject) -> Idle |
     warm = idling if coolant is None else idling & (coolant >= WARM_C)
     warm_s = samples.seconds(warm)
     if warm_s < ENOUGH_S:
-        says = f"only {warm_s:.0f} s of warm idle; let it idle warm for half a minute"
+        seen = f"only {warm_s:.0f} s of warm idle" if warm_s >= 1.0 else "no warm idle"
+        says = f"{seen}; let it idle warm for half a minute"
         return Idle(share=share, l_per_h=None, fuel_share=fuel_share, says=says)
     per_hour = 3600.0 * float(np.sum(fuel[warm])) / warm_s
     return Idle(share, spread_about(per_hour, flow.relative_sd), fuel_share, _against(per_hour, subject))

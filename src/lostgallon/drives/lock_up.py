@@ -103,7 +103,9 @@ def slip_of(samples: Samples, cruise: Bools) -> Slip | NotEnough:
     rpm, speed = samples.get("rpm"), samples.speed_m_s
     would = "hold 60 to 110 km/h in top gear for two minutes, with a few gentle pulls"
     if rpm is None or speed is None or samples.seconds(cruise) < ENOUGH_S:
-        return NotEnough(NAME, f"only {samples.seconds(cruise):.0f} s of warm steady cruise", would)
+        seconds = samples.seconds(cruise)
+        seen = f"only {seconds:.0f} s of warm steady cruise" if seconds >= 1.0 else "no warm steady cruise"
+        return NotEnough(NAME, seen, would)
     even_rpm, even_speed = smooth(rpm, samples, window_s=EVEN_S), smooth(speed, samples, window_s=EVEN_S)
     turns = even_rpm / np.maximum(even_speed, 1.0)
     top = _top_gear(turns, cruise, samples)
