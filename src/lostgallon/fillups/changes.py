@@ -134,9 +134,12 @@ def with_ramps(white_steps: Floats) -> Floats:
     is linear, so the whitened ramp is the same mean. `white_steps` (logs, splits, candidates, tanks) must begin
     with the step of the last tank alone; that candidate is dropped from the result.
     """
-    count = np.arange(1, white_steps.shape[2] + 1, dtype=np.float64)[:, None]
-    ramps = np.cumsum(white_steps, axis=2) / count
-    return np.concatenate([white_steps[:, :, 1:], ramps[:, :, 1:]], axis=2)
+    steps = np.moveaxis(white_steps, 2, 0)  # as whitening left it in memory
+    both = np.empty((2 * len(steps) - 2, *steps.shape[1:]))
+    both[: len(steps) - 1] = steps[1:]
+    count = np.arange(2.0, len(steps) + 1.0)[:, None, None, None]
+    np.divide(np.cumsum(steps, axis=0)[1:], count, out=both[len(steps) - 1 :])
+    return np.moveaxis(both, 0, 2)
 
 
 @dataclass(frozen=True)

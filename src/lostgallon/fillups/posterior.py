@@ -15,8 +15,9 @@ from lostgallon.fillups.scatter import Whitener, own_variance, tail_weights, whi
 from lostgallon.fillups.tanks import Batch
 from lostgallon.shop.spread import Floats
 
+Places = np.ndarray[tuple[int, ...], np.dtype[np.int64]]
 LEVELS = np.array([0.05, 0.5, 0.95])
-REFINED = (12, 10, 10, 10)
+REFINED = (32, 8, 6)
 HEAVIEST = 128
 LEAST_LOG_WEIGHT = -11.0
 """A kind or date with less prior weight than this (1 in 60 000) is not worked on."""
@@ -209,16 +210,25 @@ def mixture_quantiles(weight: Floats, mean: Floats, sd: Floats) -> Floats:
     heavy = np.argpartition(-weight, min(HEAVIEST, weight.shape[1]) - 1, axis=1)[:, :HEAVIEST]
     weight, mean, sd = weight[rows, heavy], mean[rows, heavy], sd[rows, heavy]
     weight = weight / np.maximum(weight.sum(axis=1, keepdims=True), 1e-300)
-    low = np.repeat((mean - 5.0 * sd).min(axis=1, keepdims=True), len(LEVELS), axis=1)
-    high = np.repeat((mean + 5.0 * sd).max(axis=1, keepdims=True), len(LEVELS), axis=1)
+    low, high = (mean - 5.0 * sd).min(axis=1)[:, None], (mean + 5.0 * sd).max(axis=1)[:, None]
     for cuts in REFINED:
         points = low[..., None] + (high - low)[..., None] * np.linspace(0.0, 1.0, cuts + 1)
         flat = points.reshape(len(points), 1, -1)
         below = weight[:, None] @ normal_below((flat - mean[..., None]) / sd[..., None])
-        place = np.clip((below.reshape(points.shape) < LEVELS[:, None]).sum(axis=-1), 1, cuts)[..., None]
-        low = np.take_along_axis(points, place - 1, axis=-1)[..., 0]
-        high = np.take_along_axis(points, place, axis=-1)[..., 0]
-    return np.asarray((low + high) / 2.0)
+        # the first grid serves all three points, later ones stand about each
+        shape = (len(points), len(LEVELS), cuts + 1)
+        points, below = np.broadcast_to(points, shape), np.broadcast_to(below.reshape(points.shape), shape)
+        place = np.clip((below < LEVELS[:, None]).sum(axis=-1), 1, cuts)[..., None]
+        low, high = _ends(points, place)
+        below_low, below_high = _ends(below, place)
+    share = np.clip((LEVELS - below_low) / np.maximum(below_high - below_low, 1e-12), 0.0, 1.0)
+    return np.asarray(low + share * (high - low))
+
+
+def _ends(values: Floats, place: Places) -> tuple[Floats, Floats]:
+    """Values at the two ends of each bracket; `place` is its upper end."""
+    low, high = (np.take_along_axis(values, place - side, axis=-1)[..., 0] for side in (1, 0))
+    return low, high
 
 
 def evidence_of(null: Null) -> Floats:
