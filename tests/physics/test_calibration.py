@@ -7,7 +7,7 @@ import pytest
 from tests.physics.cast import FLEET, WAGON
 
 from lostgallon.physics.calibration import _moved, calibrated
-from lostgallon.physics.labels import Laboratory, laboratory, laboratory_mpg
+from lostgallon.physics.labels import Laboratory, laboratory, laboratory_mpg, remarks
 from lostgallon.physics.laboratory import laboratory_log
 from lostgallon.shop.trouble import BadCase
 from lostgallon.shop.units import MPG_TIMES_L_PER_100KM
@@ -49,6 +49,14 @@ def test_old_ratings_of_unknown_kind_say_less():
     said, unsaid = laboratory(replace(old, ratings_from="restated")), laboratory(replace(old, ratings_from=None))
     assert said.log_l_per_100km == unsaid.log_l_per_100km
     assert all(wide > narrow for wide, narrow in zip(unsaid.sd_log, said.sd_log, strict=True))
+
+
+def test_what_is_not_known_of_the_ratings_is_said():
+    unknown = replace(WAGON, rated_city_l_per_100km=None, rated_highway_l_per_100km=None)
+    assert "No ratings" in remarks(unknown)[0]
+    assert "One of the two" in remarks(replace(WAGON, rated_city_l_per_100km=None))[0]
+    assert "restated" in remarks(replace(WAGON, model_year=2004, ratings_from=None))[0]
+    assert remarks(WAGON) == ()
 
 
 def test_a_highway_rating_under_the_city_rating_is_refused_in_one_line():

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from lostgallon.job.settable import Place, amounts_from
+from lostgallon.physics.labels import remarks
 from lostgallon.physics.predicting import Circumstances, Way, predicted
 from lostgallon.physics.setting import Surroundings
 from lostgallon.physics.store import calibrated_once
@@ -58,7 +59,7 @@ def predict(case: Case, asked: Asked) -> Prediction:
         seed=asked.seed,
         draws=MEMBERS,
         over=tuple(predicted(found.members, way, there) for way in ways),
-        warnings=found.warnings,
+        warnings=(*found.warnings, *remarks(case.vehicle)),
     )
 
 

@@ -72,6 +72,24 @@ def laboratory(vehicle: Vehicle) -> Laboratory:
     return Laboratory(tuple(logs), tuple(spreads), tuple(known))
 
 
+def remarks(vehicle: Vehicle) -> tuple[str, ...]:
+    """What should be known about the ratings of a vehicle and is not, as sentences for a person.
+
+    Source: docs/physics.md, section on ratings.
+    """
+    ratings = (vehicle.rated_city_l_per_100km, vehicle.rated_highway_l_per_100km)
+    if not any(ratings):
+        return ("No ratings are known: vehicles of this kind speak for it, so the range is wide.",)
+    said = []
+    if not all(ratings):
+        said.append("One of the two ratings is missing: the range is wider for it.")
+    if vehicle.model_year < RESTATED_YEAR and vehicle.ratings_from is None:
+        said.append(
+            "Ratings before model year 2008 are taken as restated; say ratings_from if they are from the sticker."
+        )
+    return tuple(said)
+
+
 def _require_order(known: dict[str, float]) -> None:
     if len(known) == 2 and known["highway"] < 0.97 * known["city"]:
         raise BadCase(
