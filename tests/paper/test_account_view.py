@@ -137,3 +137,8 @@ def test_a_reading_at_the_limit_is_not_hatched_and_a_typed_word_is_no_rule():
 
 def test_a_wider_terminal_is_used():
     assert max(len(line) for line in account_text(TWO_FAULT, CASE, width=120).splitlines()) > 100
+
+
+def test_a_long_name_of_a_finding_is_told_to_its_end():
+    finding = replace(TWO_FAULT.findings[2], name="A name " * 20 + "with an end")
+    assert "with an end" in account_text(replace(TWO_FAULT, findings=(finding,)), CASE)

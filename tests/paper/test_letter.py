@@ -253,3 +253,14 @@ def test_what_may_still_pay_later_is_not_called_worthless():
     page = pages_of(letter_pdf(replace(TWO_FAULT, corrections=later), CASE))[0]
     assert "Nothing is to be done for the sake of fuel today." in page
     assert "would pay for itself" not in page
+
+
+def test_no_caution_of_a_stop_is_ever_left_out():
+    many = tuple(f"Caution number {count}: hands off, eyes covered, nobody under it." for count in range(9))
+    repair = replace(STOPPED.corrections[0], cautions=many)
+    findings = tuple(
+        replace(TWO_FAULT.findings[0], name=f"Finding {count}", outside_by="x " * 200) for count in range(9)
+    )
+    page = pages_of(letter_pdf(replace(STOPPED, corrections=(repair,), findings=findings), CASE))[0]
+    for caution in many:
+        assert caution in page

@@ -27,13 +27,12 @@ _PICTURES = {b"\xff\xd8\xff": "jpeg", b"\x89PNG": "png"}
 
 @dataclass(frozen=True)
 class Fit:
-    """How much of everything one page takes: lines a section, causes below the bridge, characters, cautions."""
+    """How much of everything one page takes: lines a section, causes below the bridge, characters; never cautions."""
 
     lines: int
     steps: int
     characters: int
     lede: int
-    cautions: int
 
 
 @dataclass(frozen=True)
@@ -48,19 +47,19 @@ class Told:
 
 
 _FITS = (
-    Fit(lines=7, steps=8, characters=600, lede=900, cautions=6),
-    Fit(lines=7, steps=7, characters=500, lede=900, cautions=5),
-    Fit(lines=6, steps=7, characters=400, lede=900, cautions=5),
-    Fit(lines=6, steps=6, characters=320, lede=700, cautions=4),
-    Fit(lines=5, steps=6, characters=280, lede=700, cautions=4),
-    Fit(lines=5, steps=6, characters=240, lede=600, cautions=4),
-    Fit(lines=5, steps=5, characters=220, lede=600, cautions=4),
-    Fit(lines=5, steps=5, characters=200, lede=600, cautions=4),
-    Fit(lines=4, steps=5, characters=200, lede=600, cautions=4),
-    Fit(lines=4, steps=5, characters=180, lede=600, cautions=4),
-    Fit(lines=4, steps=5, characters=160, lede=500, cautions=3),
-    Fit(lines=3, steps=5, characters=140, lede=420, cautions=3),
-    Fit(lines=2, steps=4, characters=110, lede=320, cautions=2),
+    Fit(lines=7, steps=8, characters=600, lede=900),
+    Fit(lines=7, steps=7, characters=500, lede=900),
+    Fit(lines=6, steps=7, characters=400, lede=900),
+    Fit(lines=6, steps=6, characters=320, lede=700),
+    Fit(lines=5, steps=6, characters=280, lede=700),
+    Fit(lines=5, steps=6, characters=240, lede=600),
+    Fit(lines=5, steps=5, characters=220, lede=600),
+    Fit(lines=5, steps=5, characters=200, lede=600),
+    Fit(lines=4, steps=5, characters=200, lede=600),
+    Fit(lines=4, steps=5, characters=180, lede=600),
+    Fit(lines=4, steps=5, characters=160, lede=500),
+    Fit(lines=3, steps=5, characters=140, lede=420),
+    Fit(lines=2, steps=4, characters=110, lede=320),
 )
 _SMALL_SHARE = 0.03
 """Causes below this share of the loss may stay out of the picture of one page without an annex for them."""
@@ -140,7 +139,7 @@ def _fitted(told: Told, fit: Fit, words: Words, *, frame: Frame) -> dict[str, An
     short = Told(
         lede=Item("", told.lede).cut(fit.lede).text,
         parts=tuple(_cut(part, fit) for part in told.parts),
-        cautions=told.cautions[: fit.cautions],
+        cautions=told.cautions,
         bridge=told.bridge,
         corrected=told.corrected,
     )

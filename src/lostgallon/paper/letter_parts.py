@@ -156,9 +156,9 @@ def _left(account: Account, hand_back: HandBack, words: Words) -> Section:
         for left in hand_back.left
     ]
     done = {done.operation for done in hand_back.done}
-    waiting = [
-        row for row in account.corrections if row.advice in ("later", "not for fuel") and row.operation not in done
-    ]
+    # Under a stop nothing else is weighed, so nothing else was left.
+    advised = () if account.stop else account.corrections
+    waiting = [row for row in advised if row.advice in ("later", "not for fuel") and row.operation not in done]
     items += [
         Item(
             f"{_name(row, words)}:",

@@ -67,12 +67,13 @@ def wrapped(text: str, width: int, *, first: str = " ", rest: str | None = None)
 
 
 def heading(left: str, right: str, width: int) -> list[Line]:
-    """A heading in capitals as given, with a figure at the right end; on two lines where one is too short."""
-    line = Line(width, f" {left}")
+    """A heading with a figure at the right end; on more lines where one is too short."""
     if len(left) + len(right) + 4 <= width:
+        line = Line(width, f" {left}")
         line.put(width - 1 - len(right), right)
         return [line]
-    return [line, Line(width, f" {right:>{width - 2}}")] if right else [line]
+    lines = wrapped(left, width, rest="   ")
+    return [*lines, Line(width, f" {right:>{width - 2}}")] if right else lines
 
 
 def printed(lines: Iterable[Line], *, color: bool) -> str:
