@@ -17,10 +17,12 @@ from lostgallon.shop.visit import Period
 from tests.plan.cast import case
 
 
-@pytest.mark.parametrize(("step", "tanks"), [(0.05, 16), (0.10, 4), (0.20, 3), (0.02, None), (0.0, None), (-0.1, None)])
+@pytest.mark.parametrize(
+    ("step", "tanks"), [(0.06, 11), (0.10, 4), (0.20, 3), (0.05, None), (0.02, None), (0.0, None), (-0.1, None)]
+)
 def test_tanks_for_a_step_at_seven_per_cent_scatter(step, tanks):
-    # 2 (1.96 x 0.07 / step)^2: 0.05 -> 15.06, 0.10 -> 3.76; the trade says "about 16 and 16, 4 and 4" (common
-    # practice, no source). 0.20 -> 0.94 but never below three; 0.02 -> 94, more than anyone fills for a proof.
+    # 2 (1.96 x 0.07 / step)^2: 0.06 -> 10.46, 0.10 -> 3.76; 0.20 -> 0.94 but never below three. The trade says "about 16
+    # and 16 for 5 %, 4 and 4 for 10 %" (common practice, no source): 0.05 -> 15.06 is more than a season holds.
     assert tanks_to_see(step, scatter=0.07) == tanks
 
 
@@ -77,3 +79,4 @@ def test_a_change_too_small_for_fills_is_said_to_be():
     assert proof.tanks_needed is None
     assert lacking.name == "proof_by_fills"
     assert "too small" in proof.rule
+    assert "look again" in proof.rule

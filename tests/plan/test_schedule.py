@@ -148,6 +148,23 @@ def test_nothing_runs_while_the_coolant_is_out():
     assert order.index(("coolant_drained", "close")) < order.index(("trims", "check"))
 
 
+def test_the_coolant_is_bled_with_the_engine_whole():
+    # Bleeding runs the engine: duct and coils go back on before it, whatever else the order is.
+    states = {name: replace(state, closing_runs=name == "coolant_drained") for name, state in STATES.items()}
+    tasks = [
+        booked(15.0, "coolant_drained", "intake_duct_off"),
+        correction("coil", 6.0, 90.0, "coils_off"),
+        correction("thermostat", 6.0, 90.0, "coolant_drained"),
+    ]
+    under = replace(terms(180.0, "coolant_drained", "intake_duct_off"), states=states)
+    found = booked_first(schedule(tasks, under), tasks, under)
+    ends = {(piece.owner, piece.kind): piece for piece in found.pieces}
+    bled = ends["coolant_drained", "close"]
+    assert ends["intake_duct_off", "close"].end_minutes <= bled.start_minutes
+    opened, closed = ends["coils_off", "open"], ends["coils_off", "close"]
+    assert closed.end_minutes <= bled.start_minutes or opened.start_minutes >= bled.end_minutes
+
+
 def test_cold_work_waits_for_a_hot_engine_to_cool():
     # 40 minutes of cooling between the end of the running test and the plugs, unless the plugs come first.
     tasks = [

@@ -304,7 +304,7 @@ class Operation:
 class State:
     """A state of access: what it takes to open and close, what it blocks, and the cautions it carries.
 
-    `to_open` and `to_close` are the work itself, as one would tell a colleague.
+    `to_open` and `to_close` are the work itself, as one would tell a colleague. `closing_runs`: the engine runs in it.
     """
 
     id: str
@@ -322,3 +322,4 @@ class State:
     cold_engine: bool = False
     to_open: str = ""
     to_close: str = ""
+    closing_runs: bool = False

@@ -22,7 +22,8 @@ from lostgallon.shop.visit import Case
 TANK_SCATTER = 0.07
 """Scatter of one tank's use about its mean in real use; common practice (5 to 8 %), no source."""
 LEAST_TANKS = 3
-MOST_TANKS = 24
+MOST_TANKS = 12
+"""More than a season of fills proves the season; chosen."""
 Z_TWO_SIDED = 1.96
 LEAST_SPAN_K = 5.0
 SLOPE_PER_K = 0.004
@@ -124,7 +125,8 @@ def proof_of(
         missing = f"the expected change is {step:.1%}, less than any sensible number of tanks can show".replace(
             "%", " %"
         )
-        rule = f"{FILLS.format(tanks=LEAST_TANKS)} {TOO_SMALL}"
+        again, _ = limits_l_per_100km(after, LEAST_TANKS, rng=rng, scatter=scatter)
+        rule = f"{FILLS.format(tanks=LEAST_TANKS)} {TOO_SMALL} Above {_figure(again)}: we look again without charge."
         return Proof(expected, None, rule), NotEnough(
             "proof_by_fills", missing, "the same measurement before and after"
         )

@@ -9,6 +9,7 @@ import math
 
 from lostgallon.plan.access import (
     CONDITIONS,
+    ENGINE_RUNS,
     INTACT_COLD,
     POWER,
     RUNNING,
@@ -49,6 +50,20 @@ def keep_outside_of_what_blocks(draft: Draft) -> None:
             draft.model.apart([*quick, mode.span])
         for span in quick if draft.terms.hands > 1 else []:
             draft.model.apart([span, mode.span])
+
+
+def keep_the_engine_whole_where_closing_runs_it(draft: Draft) -> None:
+    """What keeps the engine from running is closed before a mode whose closing runs it (bleeding the coolant)."""
+    for mode in draft.modes.values():
+        if not draft.terms.states[mode.id].closing_runs:
+            continue
+        for other in draft.modes.values():
+            if other is mode or ENGINE_RUNS not in draft.terms.states[other.id].blocks:
+                continue
+            if other.opening is None:
+                draft.in_order(other.closing, mode.closing)
+            else:
+                draft.model.apart([other.span, mode.closing.interval])
 
 
 def keep_cold_before_hot(draft: Draft) -> None:

@@ -52,6 +52,7 @@ def _write(tasks: Iterable[Task], terms: Terms) -> tuple[Draft, Variable]:
         place(draft, task)
     open_what_is_needed(draft)
     rules.keep_outside_of_what_blocks(draft)
+    rules.keep_the_engine_whole_where_closing_runs_it(draft)
     rules.keep_cold_before_hot(draft)
     rules.keep_order_and_evidence(draft)
     rules.keep_one_per_reading(draft)
