@@ -113,3 +113,16 @@ def test_one_value_by_itself_is_a_list_of_one(shop, visit):
     page = shop.get(f"/visit/{visit}").text
     assert "6.5" in page
     assert "6, ." not in page
+
+
+def test_a_single_value_without_a_list_is_shown_whole(shop, visit):
+    shop.desk.finding(visit, {"check": "warmup_trace", "value": "157 degF", "limit": "185 degF"}, who="bench", mark="m")
+    assert "<b>157\N{NO-BREAK SPACE}°F</b>" in shop.get(f"/visit/{visit}").text
+    assert 'value="157 degF"' in shop.get(f"/visit/{visit}/check/warmup_trace").text
+
+
+def test_enough_asked_goes_on_to_the_checks(shop, visit):
+    assert "Ask the owner" in shop.get(f"/visit/{visit}").text
+    assert shop.post(f"/visit/{visit}/enough/asked").status_code == 303
+    assert "Start: Coolant on the road drive" in shop.get(f"/visit/{visit}").text
+    assert shop.post(f"/visit/{visit}/enough/talked").status_code == 404

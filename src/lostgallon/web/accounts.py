@@ -5,6 +5,7 @@ from collections.abc import Callable
 from concurrent.futures import Future
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Protocol
 
 from lostgallon.shop.account import Account
 from lostgallon.shop.trouble import Trouble
@@ -25,6 +26,18 @@ class Known:
     trouble: str
 
 
+class Keeps(Protocol):
+    """Whatever keeps accounts over a restart."""
+
+    def load(self, visit_id: str) -> Known | None:
+        """What was kept."""
+        ...
+
+    def save(self, visit_id: str, known: Known) -> None:
+        """Keep it."""
+        ...
+
+
 def compute(case: Case, folder: Path | None) -> Answer:
     """One account; runs in the worker. Calibrations of vehicles are kept in the folder."""
     from lostgallon.job.account import Asked, account_of  # noqa: PLC0415 - the pages must not wait for the physics
@@ -41,10 +54,11 @@ class Accounts:
     Args:
         submit: Starts one computation and hands back its future.
         trouble: The sentence for a computation that broke.
+        keeper: Keeps answers over a restart; None keeps none.
     """
 
-    def __init__(self, submit: Submit, *, trouble: str) -> None:
-        self._submit, self._trouble = submit, trouble
+    def __init__(self, submit: Submit, *, trouble: str, keeper: Keeps | None = None) -> None:
+        self._submit, self._trouble, self._keeper = submit, trouble, keeper
         self._lock = threading.Lock()
         self._known: dict[str, Known] = {}
         self._wishes: dict[str, tuple[str, Case]] = {}
@@ -52,12 +66,16 @@ class Accounts:
 
     def known(self, visit_id: str) -> Known | None:
         """The newest account of a visit, whatever it includes."""
+        if visit_id not in self._known and self._keeper:
+            kept = self._keeper.load(visit_id)
+            if kept:
+                self._known.setdefault(visit_id, kept)
         return self._known.get(visit_id)
 
     def want(self, visit_id: str, mark: str, case: Case) -> None:
         """Ask for the account that includes everything up to a mark; asked twice is asked once."""
+        known = self.known(visit_id)
         with self._lock:
-            known = self._known.get(visit_id)
             if (known and known.mark == mark) or self._running == (visit_id, mark):
                 return
             self._wishes.pop(visit_id, None)
@@ -79,7 +97,10 @@ class Accounts:
 
     def _keep(self, visit_id: str, mark: str, done: "Future[Answer]") -> None:
         account, trouble = (None, self._trouble) if done.cancelled() or done.exception() else done.result()
+        known = Known(mark=mark, account=account, trouble=trouble)
         with self._lock:
-            self._known[visit_id] = Known(mark=mark, account=account, trouble=trouble)
+            self._known[visit_id] = known
             self._running = None
+        if self._keeper:
+            self._keeper.save(visit_id, known)
         self._next()

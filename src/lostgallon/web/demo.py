@@ -139,6 +139,8 @@ def _work(desk: Desk, visit_id: str, told: dict[str, Any], *, say: Say) -> None:
         answer = {"answer": "yes", "name": told["owner"], "how": "by telephone", "money": "", "what": operation}
         desk.record(visit_id, f"consent.{operation}", answer, who="counter", mark=f"demo-consent-{operation}")
         desk.record(visit_id, f"done.{operation}", True, who="bench", mark=f"demo-done-{operation}")
+    if "keep" not in told:
+        desk.record(visit_id, "stage.asked", True, who="counter", mark="demo-asked")
     if "wait" in told:
         desk.add(visit_id, "wait", told["wait"], who="bench", mark="demo-wait")
     if "release" in told:

@@ -30,6 +30,7 @@ ROUTES: tuple[tuple[str, str, Handler], ...] = (
     ("GET", _VISIT, visit.show_visit),
     ("GET", _VISIT + "/figures", visits.show_figures),
     ("POST", _VISIT + "/figures", visits.keep_figures),
+    ("POST", _VISIT + "/enough/{stage}", visit.mark_stage),
     ("GET", _VISIT + "/states", visit.show_states),
     ("POST", _VISIT + "/states", visit.change_states),
     ("GET", _VISIT + "/history", visit.show_history),

@@ -16,6 +16,7 @@ from lostgallon.store import Store, back_up_every_day, open_store
 from lostgallon.web.accounts import Accounts
 from lostgallon.web.app import create_app
 from lostgallon.web.desk import Desk
+from lostgallon.web.kept import Keeper
 from lostgallon.web.settings import LOCAL_HOSTS, Settings
 from lostgallon.web.words import page_words
 from lostgallon.web.worker import Worker
@@ -71,7 +72,9 @@ def open_desk(wanted: Wanted, *, aware: Callable[[], dt.datetime]) -> Open:
 
     store = open_store(wanted.folder, clock=aware, database=wanted.database)
     worker = Worker(wanted.folder / "calibrations", wanted.machine_code)
-    accounts = Accounts(worker.submit, trouble=page_words("en")("trouble.account"))
+    accounts = Accounts(
+        worker.submit, trouble=page_words("en")("trouble.account"), keeper=Keeper(wanted.folder / "accounts")
+    )
     desk = Desk(store=store, accounts=accounts, load_cards=cards, clock=wanted.clock, guide=wanted.guide)
     settings = Settings(secret=_secret(wanted.folder), hosts=_hosts(wanted), access_code=wanted.access_code)
     return Open(desk=desk, worker=worker, settings=settings, store=store)

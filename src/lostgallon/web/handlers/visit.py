@@ -3,9 +3,12 @@
 from starlette.responses import Response
 
 from lostgallon.web.call import Call, go
+from lostgallon.web.desk import NotThere
 from lostgallon.web.pages.history import history_page
 from lostgallon.web.pages.states import SHOWN, changed_by, states_page
 from lostgallon.web.pages.visit import visit_page
+
+STAGES = ("asked", "looked")
 
 
 def show_visit(call: Call) -> Response:
@@ -25,6 +28,16 @@ def undo(call: Call) -> Response:
     return go(
         call.form.text("back") if call.form.text("back").startswith(f"/visit/{visit_id}") else f"/visit/{visit_id}"
     )
+
+
+def mark_stage(call: Call) -> Response:
+    """Keep that enough was asked, or enough looked at; what is next goes on from there."""
+    visit_id = call.desk.summary(call.path["visit"]).id
+    stage = call.path["stage"]
+    if stage not in STAGES:
+        raise NotThere(stage)
+    entry = call.desk.record(visit_id, f"stage.{stage}", True, who=call.who, mark=call.key)
+    return go(f"/visit/{visit_id}", saved=entry.id)
 
 
 def show_states(call: Call) -> Response:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from lostgallon.shop.account import FindingRow
 from lostgallon.shop.cards import Cards, CheckCard
 from lostgallon.web.finding_form import Entered, entered_for
-from lostgallon.web.pages.findings import Shown, show_finding
+from lostgallon.web.pages.findings import Shown, listed, show_finding
 from lostgallon.web.pages.interview import QUESTIONS
 from lostgallon.web.pages.states import missing_states
 from lostgallon.web.say import Say
@@ -87,8 +87,8 @@ def _typed(sheet: Sheet, card: CheckCard) -> dict[str, str]:
     value = found.value
     places = entered_for(card, int(sheet.value("vehicle.cylinders", 4))).places
     typed = {name: str(value[name]) for name in ("limit", "limit_source", "at") if value.get(name)}
-    for text, where in zip(value.get("value", ()), value.get("place", ()) or [""], strict=False):
+    for text, where in zip(listed(value, "value"), listed(value, "place") or ("",), strict=False):
         typed[f"value_{places.index(where) if where in places else 0}"] = str(text)
     if value.get("codes"):
-        typed["codes"] = " ".join(value["codes"])
+        typed["codes"] = " ".join(listed(value, "codes"))
     return typed

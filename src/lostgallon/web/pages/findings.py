@@ -103,8 +103,8 @@ def show_finding(
         limit=_limit(value, say),
         stamp=stamp,
         plain=plain,
-        readings=tuple(texts.get(reading, reading.replace("_", " ")) for reading in value.get("reading", ()))
-        + tuple(value.get("codes", ())),
+        readings=tuple(texts.get(reading, reading.replace("_", " ")) for reading in listed(value, "reading"))
+        + listed(value, "codes"),
         before=bool(value.get("before_good_days")),
         who=say("findings.by", who=found.who, when=say.when(found.at, sheet.now)),
         photos=tuple(
@@ -115,15 +115,21 @@ def show_finding(
     )
 
 
+def listed(value: dict[str, Any], name: str) -> tuple[str, ...]:
+    """The texts under a key of a finding; a single one may stand without a list."""
+    found = value.get(name, ())
+    return (found,) if isinstance(found, str) else tuple(found)
+
+
 def finding_row(value: dict[str, Any], card: CheckCard | None) -> FindingRow:
     """A finding as entered, in the shape the account hands back; whether it is outside is judged where it is plain."""
-    values, places = tuple(value.get("value", ())), tuple(value.get("place", ()))
+    values, places = listed(value, "value"), listed(value, "place")
     limit = value.get("limit")
     return FindingRow(
         check=str(value.get("check", "")),
         name=card.name if card else "",
         result=value.get("result"),
-        readings=tuple(value.get("reading", ())),
+        readings=listed(value, "reading"),
         value=values,
         place=places,
         limit=limit,
@@ -151,8 +157,8 @@ def _words(
 
 
 def _with_places(value: dict[str, Any]) -> list[str]:
-    places = list(value.get("place", ()))
-    values = [typed(text) for text in value.get("value", ())]
+    places = list(listed(value, "place"))
+    values = [typed(text) for text in listed(value, "value")]
     if not values:
         return places
     return [
