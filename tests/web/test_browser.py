@@ -195,6 +195,24 @@ def test_text_at_twice_the_size_still_fits(served, browser, visit):
     context.close()
 
 
+def test_a_finding_in_spanish_fits_a_phone(shop, served, browser, visit):
+    context = browser.new_context(viewport={"width": 320, "height": 740})
+    page = context.new_page()
+    page.goto(f"{served.address}/choices")
+    page.get_by_text("Español").click()
+    with page.expect_event("load"):
+        page.get_by_role("button", name="Keep").click()
+    for path in PAGES[:-1]:
+        if "/wait/" not in path:
+            page.goto(served.address + path.replace("V", visit))
+            assert page.evaluate("document.documentElement.scrollWidth") <= 320, path
+    page.goto(f"{served.address}/visit/{visit}/check/oil_check")
+    with page.expect_event("load"):
+        page.get_by_role("button", name="En orden", exact=True).click()
+    assert shop.desk.sheet(visit).findings["oil_check"].value["result"] == "normal"
+    context.close()
+
+
 def small_targets(page):
     """What can be pressed and is smaller than 44 px; links inside a sentence may be as high as their line."""
     return page.evaluate(

@@ -7,7 +7,7 @@ from importlib import resources
 
 from lostgallon.paper.words import Language, Words, words_in
 
-LANGUAGES: tuple[Language, ...] = ("en",)
+LANGUAGES: tuple[Language, ...] = ("en", "es")
 """Languages the pages are complete in."""
 
 

@@ -67,10 +67,9 @@ def work(connection: Connection, folder: Path | None, machine_code: Path | None 
 
     while True:
         try:
-            case = connection.recv()
+            connection.send(compute(connection.recv(), folder))
         except (EOFError, OSError):
             return
-        connection.send(compute(case, folder))
         if machine_code is not None:
             # After the first answer, so that nobody's first account shares the processor with a compiler.
             quicken(machine_code)
