@@ -167,7 +167,8 @@ def _left(account: Account, hand_back: HandBack, words: Words) -> Section:
         for row in waiting
     ]
     items += _not_looked_at(account.findings, words)
-    return Section(words("letter.left"), tuple(items) or (Item("", words("letter.left_nothing")),))
+    none = "letter.left_stop" if account.stop else "letter.left_nothing"
+    return Section(words("letter.left"), tuple(items) or (Item("", words(none)),))
 
 
 def _when(trigger: str, words: Words) -> str:
