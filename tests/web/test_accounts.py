@@ -114,6 +114,7 @@ def test_the_page_says_that_it_is_updating(new_shop):
     visit = shop.visit()
     text = shop.get(f"/visit/{visit}").text
     assert "The first account is on its way" in text
+    assert "everything is answered" not in text
     assert 'hx-trigger="load delay:800ms"' in text
     worker.answer()
     assert "on its way" not in shop.get(f"/visit/{visit}").text

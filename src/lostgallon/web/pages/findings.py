@@ -14,6 +14,9 @@ from lostgallon.shop.units import read_any_quantity
 from lostgallon.web.say import Say
 from lostgallon.web.sheet import Recorded, Sheet
 
+SHORT_PLACES = {"left front": "LF", "right front": "RF", "left rear": "LR", "right rear": "RR"}
+"""Wheels as they stand on a narrow rule; the words beside it say them in full."""
+
 
 @dataclass(frozen=True)
 class Shown:
@@ -87,7 +90,9 @@ def show_finding(
     """One recorded finding as it is shown."""
     value = found.value
     row = finding_row(value, card)
-    rule = rule_of(judged or row)
+    drawn = judged or row
+    drawn = replace(drawn, place=tuple(SHORT_PLACES.get(place, place) for place in drawn.place))
+    rule = rule_of(drawn)
     if rule and judged is None:
         # Which side of the limit is outside is the account's to say; until then none is hatched.
         rule = replace(rule, outside=None)
@@ -97,7 +102,7 @@ def show_finding(
         check=str(value.get("check", "")),
         name=card.name if card else str(value.get("check", "")),
         entry=found.id,
-        picture=rule_svg(rule, judged or row, say.words, frame=Drawn(), small=True) if rule else "",
+        picture=rule_svg(rule, drawn, say.words, frame=Drawn(), small=True) if rule else "",
         seen=rule is None and not value.get("value"),
         values=", ".join(_with_places(value)),
         limit=_limit(value, say),

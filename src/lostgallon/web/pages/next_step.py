@@ -35,7 +35,7 @@ Rule = Callable[[At], NextStep | None]
 
 def next_step(sheet: Sheet, cards: Cards, say: Say) -> NextStep:
     """What is next in a visit."""
-    for rule in (_proof, _lacking, _stop, _ask, _wait, _check, _consent, _correct, _release):
+    for rule in (_proof, _lacking, _stop, _ask, _wait, _account, _check, _consent, _correct, _release):
         found = rule(At(sheet, cards, say))
         if found:
             return found
@@ -99,6 +99,13 @@ def _wait(at: At) -> NextStep | None:
         f"/visit/{at.sheet.id}/wait/{number}",
         "time",
     )
+
+
+def _account(at: At) -> NextStep | None:
+    if at.sheet.account is not None:
+        return None
+    note = at.sheet.trouble or at.say("next.account_note")
+    return NextStep(at.say("next.account"), note, at.say("next.checks"), f"/visit/{at.sheet.id}/checks", "checks")
 
 
 def _check(at: At) -> NextStep | None:
