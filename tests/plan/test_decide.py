@@ -58,7 +58,7 @@ def test_winter_alone_sells_nothing_and_still_has_a_plan():
     assert "Sell nothing" in found.plan.says
     assert [step.kind for step in found.plan.steps][-1] == "release"
     assert "Booked: coolant hose" in [step.what for step in found.plan.steps]
-    assert "Nothing was corrected" in found.proof.rule
+    assert "Nothing was corrected that saves fuel" in found.proof.rule
 
 
 def test_two_faults_with_room_are_both_corrected_before_the_coolant_goes_back():
@@ -177,6 +177,13 @@ def test_an_odometer_factor_saves_no_fuel_and_is_given_today():
     assert found.advice == "today"
     assert found.saves_l_per_year.mean == 0.0
     assert found.pays_back_months is None
+
+
+def test_a_factor_on_paper_has_no_saving_to_prove():
+    visit = case(findings=(Finding("distance_check", value=(read_quantity("4.4 %", "share"),)),))
+    found = decided(visit, belief(tire_diameter_change=(0.99, 0.0, 4.5)))
+    assert "Nothing was corrected that saves fuel" in found.proof.rule
+    assert "proof_by_fills" not in [each.name for each in found.not_enough]
 
 
 def test_a_sensor_judged_while_a_cylinder_misses_waits_for_a_new_reading():

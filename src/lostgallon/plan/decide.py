@@ -79,7 +79,9 @@ def decide(  # noqa: PLR0913 - one visit has this many sides
     planned = plan_visit(case, offers, checks, catalogue=catalogue, standing=stands, rng=rng)
     chosen = planned.chosen | {offer.operation.id for offer in offers if not offer.in_bay}
     done = [each for each in found if each.operation.id in chosen]
-    proof, unproven = proof_of(_after(case, belief, done), corrected=bool(done), rng=rng, scatter=tank_scatter)
+    proof, unproven = proof_of(
+        _after(case, belief, done), corrected=any(each.per_100km.any() for each in done), rng=rng, scatter=tank_scatter
+    )
     rows = correction_rows(
         found,
         case=case,

@@ -117,7 +117,7 @@ def proof_of(
     expected = spread_of(after.worked)
     if not corrected:
         high = float(np.quantile(after.nothing, 0.95))
-        rule = f"{FILLS.format(tanks=LEAST_TANKS)} Nothing was corrected. Above {_figure(high)} we look again."
+        rule = f"{FILLS.format(tanks=LEAST_TANKS)} Nothing was corrected that saves fuel. Above {_figure(high)} we look again."
         return Proof(expected, LEAST_TANKS, rule), None
     step = 1.0 - float(np.mean(after.worked) / np.mean(after.nothing))
     tanks = tanks_to_see(step, scatter=scatter)
