@@ -100,6 +100,7 @@ FILLS = (
     "what the module has learned needs it to settle. Then pool {tanks} fills: all fuel over all distance."
 )
 
+NO_SAVING = "Nothing was corrected that saves fuel."
 TOO_SMALL = "The change is too small for fills to prove: the measured value before and after is the proof."
 
 
@@ -117,7 +118,7 @@ def proof_of(
     expected = spread_of(after.worked)
     if not corrected:
         high = float(np.quantile(after.nothing, 0.95))
-        rule = f"{FILLS.format(tanks=LEAST_TANKS)} Nothing was corrected that saves fuel. Above {_figure(high)} we look again."
+        rule = f"{FILLS.format(tanks=LEAST_TANKS)} {NO_SAVING} Above {_figure(high)} we look again."
         return Proof(expected, LEAST_TANKS, rule), None
     step = 1.0 - float(np.mean(after.worked) / np.mean(after.nothing))
     tanks = tanks_to_see(step, scatter=scatter)
