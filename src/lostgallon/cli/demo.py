@@ -1,6 +1,8 @@
 """`lostgallon demo`: the invented shop in the browser, thrown away afterwards."""
 
 import datetime as dt
+import signal
+import sys
 import tempfile
 import threading
 import webbrowser
@@ -23,6 +25,8 @@ from lostgallon.web.words import page_words
 @click.option("--no-browser", is_flag=True, help="Don't open the browser.")
 def command(port: int, *, no_browser: bool) -> None:
     """Write the shop into a throw-away folder and serve it."""
+    # Ended from outside, it throws its folder away too.
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
     with tempfile.TemporaryDirectory(prefix="lostgallon-demo-", ignore_cleanup_errors=True) as folder:
         past, say = Clock(local_now), Say(page_words("en"), Person())
         wanted = Wanted(folder=Path(folder), port=port, clock=local_now, guide=True)

@@ -25,6 +25,8 @@ class Worker:
     def __init__(self, folder: Path | None, machine_code: Path | None = None) -> None:
         self._folder, self._machine_code = folder, machine_code
         self._wishes: queue.Queue[Wish | None] = queue.Queue()
+        self._closed = threading.Event()
+        self._process: multiprocessing.process.BaseProcess | None = None
         threading.Thread(target=self._serve, daemon=True).start()
 
     def submit(self, case: Case) -> "Future[Answer]":
@@ -35,28 +37,33 @@ class Worker:
 
     def close(self) -> None:
         """End the process; what it was computing is dropped."""
+        self._closed.set()
         self._wishes.put(None)
+        if self._process is not None:
+            self._process.terminate()
 
     def _serve(self) -> None:
-        process, ours = self._start()
+        ours = self._start()
         while (wish := self._wishes.get()) is not None:
             case, future = wish
             try:
                 ours.send(case)
                 future.set_result(ours.recv())
             except (EOFError, OSError) as gone:
-                process, ours = self._start()
+                if self._closed.is_set():
+                    return
+                ours = self._start()
                 future.set_exception(gone)
-        process.terminate()
 
-    def _start(self) -> tuple[multiprocessing.process.BaseProcess, Connection]:
+    def _start(self) -> Connection:
         # A fork of a program with threads can hang; a fresh process can't.
         fresh = multiprocessing.get_context("spawn")
         ours, theirs = fresh.Pipe()
         process = fresh.Process(target=work, args=(theirs, self._folder, self._machine_code), daemon=True)
         process.start()
         theirs.close()
-        return process, ours
+        self._process = process
+        return ours
 
 
 def work(connection: Connection, folder: Path | None, machine_code: Path | None = None) -> None:
