@@ -28,6 +28,8 @@ from lostgallon.shop.units import (
         ("0.044 in", "length", 0.0011176),
         ("1,1 mm", "length", 0.0011),
         ("0,044 in", "length", 0.0011176),
+        ("1 3/64 in", "length", 0.026590625),  # 67/64 x 0.0254 by hand
+        ("29 1/2 psi", "pressure", 29.5 * 6894.757293168),
         ("3/64 in", "length", 0.001190625),
         ("-40 degF", "temperature", -40),
         ("25 degF", "temperature", -35 / 9),

@@ -94,6 +94,7 @@ _ECONOMY: dict[str, Callable[[float], float]] = {
 }
 
 _NUMBER = re.compile(r"[+-]?\d[\d.,  ]*(?:/\d+)?|[+-]?[.,]\d+")
+_MIXED = re.compile(r"(?P<whole>\d+)\s+(?P<top>\d{1,2})/(?P<bottom>[1-9]\d{0,2})")
 _GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?")
 _UNIT = re.compile(r"[A-Za-z°][A-Za-z0-9°/*^ ]*")
 _MONEY = re.compile(r"(?P<number>.+?)\s*(?P<currency>[A-Z]{3})(?:\s*/\s*(?P<per>\w+))?")
@@ -139,7 +140,7 @@ def range_in_words(kind: str, low: float, high: float) -> str:
 
 
 def read_number(text: str) -> float:
-    """A number as people write it: 28, 1.9, 1,1 (a comma of ours is a point), 131,000 and 3/64.
+    """A number as people write it: 28, 1.9, 1,1 (a comma of ours is a point), 131,000, 3/64 and 1 3/64.
 
     A comma before exactly three digits groups thousands unless the number starts with 0.
 
@@ -147,6 +148,9 @@ def read_number(text: str) -> float:
         BadQuantity: If the text is not one number.
     """
     plain = text.strip()
+    mixed = _MIXED.fullmatch(plain)
+    if mixed:
+        return int(mixed["whole"]) + int(mixed["top"]) / int(mixed["bottom"])
     if not _NUMBER.fullmatch(plain):
         raise BadQuantity("", found=repr(text), expected="a number like 28, 1.9 or 1,1")
     plain = re.sub(r"[  ]", "", plain)
