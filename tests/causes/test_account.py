@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from tests.causes.worlds import StraightEffects, case_with, found, normal, quantity, typical_slopes
 
 from lostgallon.causes.account import entries_of, findings_of, kinds_of, loss_of, not_accounted_for
 from lostgallon.causes.catalogue import catalogue
@@ -10,6 +9,7 @@ from lostgallon.causes.prospects import prospects_of
 from lostgallon.causes.weighing import weigh
 from lostgallon.causes.worth import open_checks
 from lostgallon.shop.visit import Finding
+from tests.causes.worlds import StraightEffects, case_with, found, normal, quantity, typical_slopes
 
 CAT = catalogue()
 EFFECTS = StraightEffects(typical_slopes(), season=0.06)

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tests.causes.worlds import StraightEffects, case_with, found, normal, part_of_catalogue
 
 from lostgallon.causes.weighing import weigh
+from tests.causes.worlds import StraightEffects, case_with, found, normal, part_of_catalogue
 
 REFERENCE = json.loads((Path(__file__).parents[1] / "reference" / "presence_by_pgmpy.json").read_text("utf-8"))
 

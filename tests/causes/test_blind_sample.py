@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+
 from tests.hard import account, blind_visits
 
 VISITS = 3

@@ -5,10 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy import stats
-from tests.causes.worlds import case_with
 
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.causes.economy import Economy, economy_of
+from tests.causes.worlds import case_with
 
 NUMBER = catalogue().number
 ONE = ((1.0 - 1e-12, 0.0, 0.025), (1e-12, 0.04, 0.05))

@@ -1,7 +1,6 @@
 """Findings become evidence as the case file says: values, readings, codes, plain results, silence."""
 
 import pytest
-from tests.causes.worlds import case_with, found, normal, quantity
 
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.causes.evidence import evidence_of
@@ -9,6 +8,7 @@ from lostgallon.shop.driven import DriveVerdict, Pattern
 from lostgallon.shop.trouble import BadInput
 from lostgallon.shop.units import PA_PER_PSI
 from lostgallon.shop.visit import Finding
+from tests.causes.worlds import case_with, found, normal, quantity
 
 CAT = catalogue()
 

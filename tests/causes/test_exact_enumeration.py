@@ -8,10 +8,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.causes.worlds import StraightEffects, case_with, counted_out, found, normal, part_of_catalogue
 
 from lostgallon.causes.facts import facts_of, prior_here
 from lostgallon.causes.weighing import weigh
+from tests.causes.worlds import StraightEffects, case_with, counted_out, found, normal, part_of_catalogue
 
 ENGINE = (
     "worn_spark_plugs",

@@ -3,7 +3,6 @@
 import numpy as np
 import pytest
 from scipy import stats
-from tests.causes.worlds import StraightEffects, case_with, found, normal, quantity, typical_slopes
 
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.causes.columns import expected
@@ -11,6 +10,7 @@ from lostgallon.causes.factors import GaugeRow, Row
 from lostgallon.causes.weighing import weigh
 from lostgallon.shop.units import PA_PER_PSI
 from lostgallon.shop.visit import Finding
+from tests.causes.worlds import StraightEffects, case_with, found, normal, quantity, typical_slopes
 
 CAT = catalogue()
 EFFECTS = StraightEffects(typical_slopes())

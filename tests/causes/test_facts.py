@@ -3,12 +3,12 @@
 from dataclasses import replace
 
 import pytest
-from tests.causes.worlds import VEHICLE, case_with
 
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.causes.facts import facts_of, holds, prior_here
 from lostgallon.causes.records import Test as Rule
 from lostgallon.shop.trouble import BadInput
+from tests.causes.worlds import VEHICLE, case_with
 
 CAT = catalogue()
 

@@ -4,12 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.causes.worlds import StraightEffects, case_with, typical_slopes
 
 from lostgallon.causes.account import loss_of
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.causes.weighing import weigh
 from lostgallon.shop.filled import FillVerdict, Rise, Step
+from tests.causes.worlds import StraightEffects, case_with, typical_slopes
 
 CAT = catalogue()
 SEASON = 0.10

@@ -4,11 +4,11 @@ import math
 from dataclasses import replace
 
 import numpy as np
-from tests.causes.test_exact_enumeration import EffectByCause
-from tests.causes.worlds import case_with, counted_out, expert_mean, found, part_of_catalogue
 
 from lostgallon.causes.facts import facts_of, prior_here
 from lostgallon.causes.weighing import weigh
+from tests.causes.test_exact_enumeration import EffectByCause
+from tests.causes.worlds import case_with, counted_out, expert_mean, found, part_of_catalogue
 
 LOOKS = (
     ("wheel_end_temps", "disc_hotter"),

@@ -5,7 +5,6 @@ from datetime import date
 
 import numpy as np
 import pytest
-from tests.physics.cast import LONG_TRIPS, SUMMER, WAGON, WINTER
 
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.causes.evidence import Evidence
@@ -14,6 +13,7 @@ from lostgallon.causes.weighing import model_of
 from lostgallon.physics.calibration import calibrated
 from lostgallon.physics.effects import effects_for
 from lostgallon.shop.visit import Case, Visit
+from tests.physics.cast import LONG_TRIPS, SUMMER, WAGON, WINTER
 
 AT_LEAST_1_PCT = np.log(1.01)
 

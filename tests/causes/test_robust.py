@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.causes.worlds import StraightEffects, case_with, found, normal, typical_slopes
 
 from lostgallon.causes.account import entries_of, loss_of
 from lostgallon.causes.catalogue import catalogue
@@ -12,6 +11,7 @@ from lostgallon.causes.prospects import prospects_of
 from lostgallon.causes.weighing import weigh
 from lostgallon.causes.worth import open_checks, worth_of_checks
 from lostgallon.shop.visit import Finding
+from tests.causes.worlds import StraightEffects, case_with, found, normal, typical_slopes
 
 CAT = catalogue()
 EFFECTS = StraightEffects(typical_slopes(), season=0.08)

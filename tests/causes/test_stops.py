@@ -3,12 +3,12 @@
 from datetime import datetime
 
 import pytest
-from tests.causes.worlds import case_with, found, quantity
 
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.causes.stops import stop_of
 from lostgallon.shop.trouble import BadInput
 from lostgallon.shop.visit import Finding
+from tests.causes.worlds import case_with, found, quantity
 
 CAT = catalogue()
 

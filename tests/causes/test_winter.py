@@ -5,7 +5,6 @@ from datetime import date
 
 import numpy as np
 import pytest
-from tests.physics.cast import SHORT_TRIPS, SUMMER, WAGON, WINTER
 
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.causes.facts import facts_of, prior_here
@@ -13,6 +12,7 @@ from lostgallon.causes.weighing import weigh
 from lostgallon.physics.calibration import calibrated
 from lostgallon.physics.effects import effects_for
 from lostgallon.shop.visit import Case, Visit
+from tests.physics.cast import SHORT_TRIPS, SUMMER, WAGON, WINTER
 
 CAT = catalogue()
 # Trips of 3 to 4 miles, 77 degF and 20 degF; ordinary city driving, about 12 km.

@@ -4,8 +4,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.causes.test_exact_enumeration import EffectByCause
-from tests.causes.worlds import StraightEffects, case_with, expert_mean, found, part_of_catalogue, typical_slopes
 
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.causes.facts import facts_of, prior_here
@@ -13,6 +11,8 @@ from lostgallon.causes.stops import stop_of
 from lostgallon.causes.weighing import weigh
 from lostgallon.causes.worth import Reach, looking_minutes_left, worth_of_checks
 from lostgallon.shop.visit import Booked, Finding
+from tests.causes.test_exact_enumeration import EffectByCause
+from tests.causes.worlds import StraightEffects, case_with, expert_mean, found, part_of_catalogue, typical_slopes
 
 CAT = catalogue()
 EFFECTS = StraightEffects(typical_slopes(), season=0.05)

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 import statsmodels.api as sm
 from scipy.stats import multivariate_normal, norm
-from tests.hard.simulated import cut, draw, with_rise
 
 from lostgallon.fillups import prior
 from lostgallon.fillups.changes import starts_of
@@ -17,6 +16,7 @@ from lostgallon.fillups.prior import SeasonPrior
 from lostgallon.fillups.rise import pooled_log_sd
 from lostgallon.fillups.scatter import own_variance, tail_weights
 from lostgallon.fillups.tanks import TankArrays, pooled_l_per_100km, stack
+from tests.hard.simulated import cut, draw, with_rise
 
 TANKS = 40
 

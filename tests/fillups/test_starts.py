@@ -2,14 +2,14 @@
 
 import numpy as np
 import pytest
-from tests.hard.fillups import as_log
-from tests.hard.simulated import draw, with_rise
 
 from lostgallon.fillups.prior import ALARM
 from lostgallon.fillups.starts import WIDTHS, receipts_log_sd, rise_percent, stated_rise, width_of
 from lostgallon.fillups.verdict import judge
 from lostgallon.shop.filled import FillVerdict
 from lostgallon.shop.visit import Period
+from tests.hard.fillups import as_log
+from tests.hard.simulated import draw, with_rise
 
 
 def period(l_per_100km, basis):

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+
 from tests.hard.fillups import calibration, injected, recovery, use_halved, winter_onset
 
 DATA = Path(__file__).parents[3] / "shared" / "data"

@@ -7,7 +7,6 @@ import time
 import numpy as np
 import polars as pl
 import pytest
-from tests.fleet.made import made_fleet
 
 from lostgallon.cli import main
 from lostgallon.fillups.posterior import weigh
@@ -18,6 +17,7 @@ from lostgallon.fleet.parts import COLUMNS, Part, weighed
 from lostgallon.fleet.screening import Asked, screen
 from lostgallon.fleet.tanks import read_fleet
 from lostgallon.readers.fills import read_fills_text
+from tests.fleet.made import made_fleet
 
 
 def screened(path, **how):

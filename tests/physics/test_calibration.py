@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.physics.cast import FLEET, WAGON
 
 from lostgallon.physics.calibration import _moved, calibrated
 from lostgallon.physics.labels import Laboratory, laboratory, laboratory_mpg, remarks
 from lostgallon.physics.laboratory import laboratory_log
 from lostgallon.shop.trouble import BadCase
 from lostgallon.shop.units import MPG_TIMES_L_PER_100KM
+from tests.physics.cast import FLEET, WAGON
 
 PICKUP = FLEET["2.3 t pickup, 5.3 L"]
 

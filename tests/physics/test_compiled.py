@@ -5,7 +5,6 @@ import sys
 
 import numpy as np
 import pytest
-from tests.physics.cast import WAGON
 
 from lostgallon.physics import compiled
 from lostgallon.physics.lanes import Lanes, joined
@@ -14,6 +13,7 @@ from lostgallon.physics.setting import Surroundings, lanes_for
 from lostgallon.physics.trip import Leg, drive
 from lostgallon.physics.vehicle import prior_members
 from lostgallon.physics.warm_up import cold_soaked
+from tests.physics.cast import WAGON
 
 AMOUNTS = {"coolant_drop_k": 25.0, "cold_reading": 0.5, "cruise_speed_m_s": 3.0, "headwind_m_s": 4.0, "grade": 0.01}
 

@@ -4,11 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.physics.cast import LONG_TRIPS, SHORT_TRIPS, SUMMER, WAGON, WINTER
 
 from lostgallon.physics.calibration import calibrated
 from lostgallon.physics.conditions import CONDITIONS
 from lostgallon.physics.effects import effects_for
+from tests.physics.cast import LONG_TRIPS, SHORT_TRIPS, SUMMER, WAGON, WINTER
 
 MEMBERS = np.arange(128)
 

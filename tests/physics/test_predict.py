@@ -4,11 +4,11 @@ import json
 from importlib import resources
 
 import pytest
-from tests.cli.conftest import run  # noqa: F401 - the fixture that runs a command
-from tests.physics.cast import WAGON
 
 from lostgallon.job.settable import SETTABLE, Place, amounts_from
 from lostgallon.shop.trouble import BadArgument
+from tests.cli.conftest import run  # noqa: F401 - the fixture that runs a command
+from tests.physics.cast import WAGON
 
 CASE = resources.files("lostgallon.data.demo").joinpath("two-faults.toml")
 KEYS = ["rolling", "aero", "inertia", "idle", "friction", "warm_up", "electrical", "driveline"]  # docs/commands.md

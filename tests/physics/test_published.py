@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.physics.cast import FLEET
 
 from lostgallon.physics.coefficients import value_of
 from lostgallon.physics.laboratory import TEST_CELL, city_bags_of, city_phases, l_per_100km, weighted_city
@@ -20,6 +19,7 @@ from lostgallon.physics.vehicle import GASOLINE_J_PER_L, central_member
 from lostgallon.physics.warm_up import cold_soaked, warm
 from lostgallon.shop.units import L_PER_US_GALLON, PA_PER_PSI
 from lostgallon.shop.visit import Period
+from tests.physics.cast import FLEET
 
 MPH = 0.44704
 COMPACT, TURBO, PICKUP = "1.3 t compact, 1.8 L", "1.55 t sedan, 2.0 L turbo", "2.3 t pickup, 5.3 L"

@@ -4,7 +4,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.physics.cast import FLEET, WAGON
 
 from lostgallon.physics.lanes import LANE_FIELDS, Lanes
 from lostgallon.physics.schedules import schedule, speeds_m_s, standing, steady, trace_from_speeds
@@ -13,6 +12,7 @@ from lostgallon.physics.trip import PARTS, Leg, drive
 from lostgallon.physics.vehicle import central_member, prior_members
 from lostgallon.physics.warm_up import cold_soaked, soaked, warm
 from lostgallon.shop.trouble import BadInput
+from tests.physics.cast import FLEET, WAGON
 
 
 def plain_lane(**changes):

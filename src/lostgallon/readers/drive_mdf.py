@@ -45,12 +45,12 @@ def write_mdf_columns(into: Path, path: Path) -> None:
 
 
 def _series(path: Path) -> list[Series]:
+    if not path.is_file():
+        raise BadFile(str(path), found="no such file", expected=EXPECTED)
     try:
         from asammdf import MDF  # noqa: PLC0415 - optional and slow to import
     except ImportError:
         raise BadFile(path.name, found="an MDF file", expected="the extra: pip install 'lostgallon[mdf]'") from None
-    if not path.is_file():
-        raise BadFile(str(path), found="no such file", expected=EXPECTED)
     try:
         with MDF(path) as measurement:
             found = [
