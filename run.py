@@ -1,6 +1,7 @@
 """Set up and run Lost Gallon on a machine that has only Python 3.11 or later.
 
-python3 run.py              set up, run the main job on a built-in visit, say where the letter is
+python3 run.py              set up, run the main job on a built-in visit, say where the letter is; in a terminal, then
+                            keep the invented shop open in the browser until it is stopped
 python3 run.py test         set up, run the tests
 python3 run.py set-up       set up for development and stop
 python3 run.py ARGUMENTS    set up, run `lostgallon ARGUMENTS`
@@ -58,7 +59,13 @@ def main(arguments: list[str]) -> int:
         return subprocess.run([PYTHON, "-m", "lostgallon", *arguments], check=False).returncode
     LETTER.parent.mkdir(exist_ok=True)
     command: list[str | Path] = [PYTHON, "-m", "lostgallon", "account", CASE, "--letter", LETTER]
-    return subprocess.run(command, check=False).returncode
+    status = subprocess.run(command, check=False).returncode
+    if status or not (sys.stdin.isatty() and sys.stdout.isatty()):
+        return status
+    try:
+        return subprocess.run([PYTHON, "-m", "lostgallon", "demo"], check=False).returncode
+    except KeyboardInterrupt:
+        return 0
 
 
 if __name__ == "__main__":

@@ -1,7 +1,7 @@
 """A small hand on OR-Tools CP-SAT: whole numbers, yes/no choices, intervals, maximize.
 
 The model is written in the solver's own documented text format (cp_model.proto) and handed to its compiled part.
-The usual Python layer of OR-Tools imports pandas, which alone costs more than a whole plan (docs/decisions/010).
+The usual Python layer of OR-Tools imports pandas, which alone costs more than a whole plan (docs/decisions/004).
 Imported by nobody at start-up: `solve` loads the solver.
 """
 
