@@ -95,10 +95,17 @@ def _what_was_misused(misuse: click.UsageError) -> str:
         near = f" (did you mean {misuse.possibilities[0]}?)" if misuse.possibilities else ""
         return f"found the unknown option {misuse.option_name}{near}; expected one that --help lists"
     if isinstance(misuse, click.MissingParameter) and misuse.param:
-        is_option = misuse.param.param_type_name == "option"
-        name = misuse.param.opts[0] if is_option else str(misuse.param.name).upper()
-        return f"found no {name}; expected it (--help says how)"
+        return f"found no {_name_of(misuse.param)}; expected it (--help says how)"
+    if isinstance(misuse, click.BadOptionUsage):
+        return f"{misuse.option_name}: found no value; expected one after it (--help says which)"
+    if isinstance(misuse, click.BadParameter) and misuse.param:
+        return f"{_name_of(misuse.param)}: {misuse.message.rstrip('.')} (--help says more)"
     return misuse.format_message()
+
+
+def _name_of(param: click.Parameter) -> str:
+    """An option as it is typed, an argument as --help writes it."""
+    return param.opts[0] if param.param_type_name == "option" else str(param.name).upper()
 
 
 def _stop(sentence: str, status: int) -> NoReturn:

@@ -17,10 +17,12 @@ from lostgallon.job.fillups import judge_case
 from lostgallon.physics.effects import Effects
 from lostgallon.physics.store import calibrated_once, effects_once
 from lostgallon.plan.decide import decide
+from lostgallon.plan.proof import TANK_SCATTER
 from lostgallon.plan.reach import reach_of
 from lostgallon.readers.own_numbers import read_own_numbers
 from lostgallon.shop.account import Account
 from lostgallon.shop.driven import DriveVerdict
+from lostgallon.shop.filled import FillVerdict
 from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.visit import Case
 
@@ -77,14 +79,13 @@ def account_of(case: Case, asked: Asked) -> Account:
     findings = findings_of(case, known)
     effects, doubts = effects_of_case(case, asked)
     fills = judge_case(case, folder=asked.folder)
+    verdict = fills.verdict if fills else None
     rng = np.random.default_rng(asked.seed)
-    weighing = weigh(
-        case, effects, known, rng=rng, draws=asked.draws, verdict=fills.verdict if fills else None, drive=drive
-    )
+    weighing = weigh(case, effects, known, rng=rng, draws=asked.draws, verdict=verdict, drive=drive)
     stop = stop_of(case, known)
     prospects = prospects_of(weighing, open_checks(case, known))
     checks = worth_of_checks(weighing, case, known, stop=stop, reach=reach_of(case, known), prospects=prospects)
-    decisions = decide(case, weighing, known, checks, stop, rng=rng)
+    decisions = decide(case, weighing, known, checks, stop, rng=rng, tank_scatter=_scatter_of_a_tank(verdict))
     return Account(
         case=case.name,
         currency=case.shop.currency,
@@ -118,6 +119,13 @@ def _with_drive(case: Case) -> tuple[Case, DriveVerdict | None]:
 
     drive = drive_of_case(case)
     return with_findings(case, drive), drive
+
+
+def _scatter_of_a_tank(verdict: FillVerdict | None) -> float:
+    """What one tank of this vehicle scatters by, as its own log tells; the usual where there is none. [-]"""
+    if verdict is None or verdict.scatter_pct is None:
+        return TANK_SCATTER
+    return verdict.scatter_pct / 100.0
 
 
 def _ratings_doubted(doubt: str) -> NotEnough:
