@@ -12,7 +12,7 @@ from lostgallon.causes.population import ABSENT, NEW, OLD
 from lostgallon.causes.records import Check, Gauge
 from lostgallon.causes.weighing import Weighing
 from lostgallon.shop.spread import Floats
-from lostgallon.shop.units import BASE_UNITS, PA_PER_PSI
+from lostgallon.shop.units import BASE_UNITS, PA_PER_PSI, fahrenheit_of
 
 MOST_DRAWS = 4096
 BINS = 6
@@ -144,6 +144,6 @@ def in_words(value: float, gauge: Gauge) -> str:
     if unit == "Pa":
         return f"{value / PA_PER_PSI:.1f} psi ({value / 1000.0:.0f} kPa)"
     if unit == "degC":
-        return f"{value * 1.8 + 32.0:.0f} degF ({value:.0f} degC)"
+        return f"{fahrenheit_of(value):.0f} degF ({value:.0f} degC)"
     digits = 0 if gauge.gauge_sd >= 0.5 else 1
     return f"{value:.{digits}f} {unit}"

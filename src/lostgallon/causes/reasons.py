@@ -14,7 +14,7 @@ from lostgallon.causes.prospects import Prospects, in_words
 from lostgallon.causes.records import Cause, Check, Reading
 from lostgallon.causes.weighing import Inside, Weighing
 from lostgallon.shop.spread import Floats
-from lostgallon.shop.units import KM_PER_MILE
+from lostgallon.shop.units import KM_PER_MILE, fahrenheit_of
 from lostgallon.shop.visit import Case
 
 WORTH_SAYING = math.log(1.3)
@@ -129,7 +129,7 @@ def _stated(cause: Cause, weighing: Weighing, case: Case) -> list[str]:
 
 
 def _degrees(temperature_c: float) -> str:
-    return f"{temperature_c * 1.8 + 32.0:.0f} degF ({temperature_c:.0f} degC)"
+    return f"{fahrenheit_of(temperature_c):.0f} degF ({temperature_c:.0f} degC)"
 
 
 def _shown(piece: Piece, catalogue: Catalogue, cause: Cause) -> str:

@@ -13,7 +13,7 @@ from lostgallon.paper.terminal import printed
 from lostgallon.shop.account import FindingRow
 from lostgallon.shop.inflation import TireSetting
 from lostgallon.shop.trouble import BadArgument, BadQuantity
-from lostgallon.shop.units import PA_PER_PSI, read_quantity
+from lostgallon.shop.units import PA_PER_PSI, fahrenheit_of, read_quantity
 
 PRESSURE_LIMITS = (50_000.0, 1_000_000.0)
 TEMPERATURE_LIMITS = (-55.0, 60.0)
@@ -74,7 +74,7 @@ def command(
 
 def _view(console: Console, setting: TireSetting, question: TireQuestion) -> None:
     placard_psi = question.placard_pa / PA_PER_PSI
-    bay, street = (f"{temperature_c * 1.8 + 32:.0f} °F" for temperature_c in (question.bay_c, question.street_c))
+    bay, street = (f"{fahrenheit_of(temperature_c):.0f} °F" for temperature_c in (question.bay_c, question.street_c))
     console.print(
         f"\nSet [bold]{setting.set_psi:.1f} psi[/] ({setting.set_psi * PA_PER_PSI / 1e5:.2f} bar) in the bay, {bay}."
     )

@@ -1,13 +1,13 @@
 """Figures in a sentence, in both systems of units."""
 
-from lostgallon.shop.units import KM_PER_MILE, L_PER_US_GALLON
+from lostgallon.shop.units import KM_PER_MILE, L_PER_US_GALLON, fahrenheit_of
 
 N_PER_LBF = 4.448
 
 
 def temperature(celsius: float) -> str:
     """A temperature: 87 °C (189 °F)."""
-    return f"{celsius:.0f} °C ({celsius * 1.8 + 32.0:.0f} °F)"
+    return f"{celsius:.0f} °C ({fahrenheit_of(celsius):.0f} °F)"
 
 
 def warmth(kelvin: float) -> str:

@@ -3,7 +3,7 @@
 `judge` is the one door for a single log; `weigh` in posterior.py is the same computation for many.
 """
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from datetime import date
 
 import numpy as np
@@ -318,8 +318,3 @@ def _too_few(log: FillLog, tanks: TankArrays, before: TankArrays) -> FillVerdict
         not_enough=(NotEnough("too_few_tanks", missing, f"{LEAST_TANKS - count} more full tanks"), *_trust(log)),
         sentence=sentence_of(step, more=f"{missing}.{told}"),
     )
-
-
-def shortened(verdict: FillVerdict) -> FillVerdict:
-    """The verdict without its lists of rows, for a caller that only needs the numbers."""
-    return replace(verdict, rejected=(), repaired=(), columns=())

@@ -13,10 +13,11 @@ from lostgallon.readers.case import read_case
 from lostgallon.readers.speed_trace import read_speed_trace
 from lostgallon.shop.prediction import Prediction
 from lostgallon.shop.trouble import BadArgument, BadInput
+from lostgallon.shop.units import celsius_of
 from lostgallon.shop.visit import Case
 
 MEMBERS = 1024
-DEFAULT_AMBIENT_C = (75.0 - 32.0) / 1.8
+DEFAULT_AMBIENT_C = celsius_of(75.0)
 
 
 @dataclass(frozen=True)

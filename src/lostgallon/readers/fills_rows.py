@@ -9,6 +9,7 @@ from lostgallon.readers.fills_cells import NumberCell, plain, read_dates, read_n
 from lostgallon.readers.fills_columns import DISTANCE_UNITS, VOLUME_UNITS, Columns, column, unit_of
 from lostgallon.shop.filled import ColumnTaken, FillHints
 from lostgallon.shop.trouble import BadFile, one_of
+from lostgallon.shop.units import celsius_of
 
 _YES = frozenset({"yes", "y", "true", "t", "1", "x", "full", "si", "s", "lleno", "1.0"})
 _NO = frozenset({"no", "n", "false", "f", "0", "partial", "parcial", "half", "0.0"})
@@ -125,7 +126,7 @@ def _with_numbers(row: Row, cells: Mapping[str, NumberCell | None], units: Mappi
         if unit != units[role] and units[role]:
             remarks.append(f"{role} in {unit} as its cell says")
         if role == "ambient":
-            found["ambient_c"] = (cell.value - 32.0) / 1.8 if unit == "degF" else cell.value
+            found["ambient_c"] = celsius_of(cell.value) if unit == "degF" else cell.value
         elif unit in _UNITS[role]:
             key = "volume_l" if role == "volume" else f"{role}_km"
             found[key] = cell.value * _UNITS[role][unit]

@@ -9,7 +9,7 @@ from lostgallon.readers.fills_columns import TEMPERATURE_UNITS, Columns, column,
 from lostgallon.readers.fills_sheet import read_sheet
 from lostgallon.shop.filled import DailyTemperatures, FillHints, MonthlyTemperatures
 from lostgallon.shop.trouble import BadArgument, BadFile, BadQuantity, one_of
-from lostgallon.shop.units import read_quantity
+from lostgallon.shop.units import celsius_of, read_quantity
 
 EXPECTED = "a heading with date and temperature_F or temperature_C (or low_F and high_F), or month and temperature"
 MONTHS = 12
@@ -48,7 +48,7 @@ def _one_celsius(cell: NumberCell | None, unit: str) -> float | None:
     if cell is None:
         return None
     own = unit_of(cell.unit) or unit
-    return (cell.value - 32.0) / 1.8 if own == "degF" else cell.value
+    return celsius_of(cell.value) if own == "degF" else cell.value
 
 
 def _by_day(columns: Columns, means: list[float | None], *, name: str, hints: FillHints) -> DailyTemperatures:

@@ -61,10 +61,6 @@ class Section:
         self._inside(key, number, limits, said=range_in_words(kind, *limits))
         return number
 
-    def maybe_quantity(self, key: str, kind: str, limits: Limits) -> float | None:
-        """The same, or None where the key is not there."""
-        return self.quantity(key, kind, limits) if key in self.table else None
-
     def any_quantities(self, key: str) -> tuple[Quantity, ...]:
         """One typed quantity or a list of them, of whatever kind their units say; all of one kind."""
         if key not in self.table:
@@ -90,10 +86,6 @@ class Section:
             return read_money(self.table[key], per=per)
         except BadQuantity as trouble:
             raise trouble.within(self.where(key)) from None
-
-    def maybe_money(self, key: str, *, per: str | None = None) -> Money | None:
-        """The same, or None where the key is not there."""
-        return self.money(key, per=per) if key in self.table else None
 
     def number(self, key: str, limits: Limits, *, default: float | None = None) -> float:
         """A bare number (a count, a share, or a key with its unit in the name)."""
@@ -123,10 +115,6 @@ class Section:
             raise BadCase(self.where(key), found=f"{value!r}{near}", expected=one_of(listed))
         return value
 
-    def maybe_choice(self, key: str, choices: Iterable[str]) -> Any:
-        """The same, or None where the key is not there."""
-        return self.choice(key, choices) if key in self.table else None
-
     def flag(self, key: str) -> bool:
         """True or false; false where the key is not there."""
         value = self.table.get(key, False)
@@ -142,10 +130,6 @@ class Section:
         if not isinstance(value, str):
             raise BadCase(self.where(key), found=repr(value), expected="a text between quotes")
         return value
-
-    def maybe_text(self, key: str) -> str | None:
-        """The same, or None where the key is not there."""
-        return self.text(key) if key in self.table else None
 
     def texts(self, key: str) -> tuple[str, ...]:
         """A list of texts; empty where the key is not there. A single text counts as a list of one."""

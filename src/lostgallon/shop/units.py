@@ -74,9 +74,20 @@ EXAMPLES = {
     "area": "0.3 m^2",
 }
 
+
+def fahrenheit_of(celsius: float) -> float:
+    """A temperature in degrees Fahrenheit. [degF]"""
+    return celsius * 1.8 + 32.0
+
+
+def celsius_of(fahrenheit: float) -> float:
+    """A temperature in degrees Celsius. [degC]"""
+    return (fahrenheit - 32.0) / 1.8
+
+
 _ALSO_SAID: dict[str, tuple[str, Callable[[float], float]]] = {
     "pressure": ("psi", lambda pascals: pascals / PA_PER_PSI),
-    "temperature": ("degF", lambda celsius: celsius * 1.8 + 32.0),
+    "temperature": ("degF", fahrenheit_of),
     "distance": ("mi", lambda kilometers: kilometers / KM_PER_MILE),
     "mass": ("lb", lambda kilograms: kilograms / KG_PER_LB),
     "length": ("ft", lambda meters: meters / M_PER_FT),

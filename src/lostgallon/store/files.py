@@ -18,7 +18,6 @@ from typing import BinaryIO
 from lostgallon.shop.trouble import BadInput
 
 _SUFFIX = re.compile(r"\.[a-z0-9]{1,6}")
-_HASH = re.compile(r"[0-9a-f]{64}")
 CHUNK_BYTES = 1 << 20
 
 
@@ -82,11 +81,6 @@ def check_suffix(suffix: str) -> str:
     if suffix and not _SUFFIX.fullmatch(suffix):
         raise BadInput("", found=f"the file suffix {suffix!r}", expected='one like ".jpg" or ".csv"')
     return suffix
-
-
-def is_hash(text: object) -> bool:
-    """Whether this is a SHA-256 in hexadecimal digits."""
-    return isinstance(text, str) and bool(_HASH.fullmatch(text))
 
 
 def hash_file(path: Path) -> tuple[str, int]:

@@ -71,11 +71,6 @@ class Form:
             return None
         return self._quantity(name, text, kind)
 
-    def quantities(self, name: str, kind: str) -> tuple[str, ...]:
-        """Several quantities of one field name."""
-        found = (self._quantity(name, text, kind) for text in self.texts(name))
-        return tuple(text for text in found if text is not None)
-
     def _quantity(self, name: str, text: str, kind: str) -> str | None:
         said = tidy_number(text)
         if not _HAS_UNIT.search(said):

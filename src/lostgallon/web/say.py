@@ -7,7 +7,7 @@ from lostgallon.paper.figures import GAL, GAL_PER_100MI, MI, Figure, figure, mpg
 from lostgallon.paper.sayings import duration, money, sentence_case
 from lostgallon.paper.words import Words
 from lostgallon.shop.spread import Spread
-from lostgallon.shop.units import PA_PER_PSI
+from lostgallon.shop.units import PA_PER_PSI, fahrenheit_of
 from lostgallon.web.person import Person
 
 _FINEST_GAL, _FINEST_L = 0.01, 0.05
@@ -52,11 +52,6 @@ class Say:
         """The other one, short."""
         return self("unit.l" if self.us else "unit.gal")
 
-    @property
-    def unit_long(self) -> str:
-        """This person's fuel per distance."""
-        return self("unit.gal_long" if self.us else "unit.l_long")
-
     def about(self, fuel: Spread) -> str:
         """`about 0.35 gal, likely 0.25 to 0.5`."""
         size = self.per_distance(fuel)
@@ -86,7 +81,7 @@ class Say:
 
     def temperature(self, celsius: float) -> str:
         """A temperature, this person's unit first."""
-        fahrenheit = f"{rounded(celsius * 1.8 + 32.0, 1.0)} °F"
+        fahrenheit = f"{rounded(fahrenheit_of(celsius), 1.0)} °F"
         plain_c = f"{rounded(celsius, 1.0)} °C"
         return f"{fahrenheit} ({plain_c})" if self.us else f"{plain_c} ({fahrenheit})"
 

@@ -18,6 +18,14 @@ def _found(call: Call, *, needed: bool = True) -> tuple[Sheet, CorrectionRow | N
     return sheet, row_of(correction, sheet, call.desk.cards, call.say) if correction else None
 
 
+def _asked_again(call: Call, sheet: Sheet, row: CorrectionRow | None) -> Response:
+    """The page once more, with what was typed and what is wrong with it."""
+    wrong, typed = call.form.wrong, call.form.typed()
+    return call.page(
+        "correction.html", status=422, visit_id=sheet.id, row=row, wrong=wrong, typed=typed, sealed=sheet.sealed
+    )
+
+
 def show_correction(call: Call) -> Response:
     """One correction, its caution before its steps."""
     sheet, row = _found(call)
@@ -32,15 +40,7 @@ def consent(call: Call) -> Response:
     name = form.text("name", needed=call.say("consent.needs_name"))
     how = form.choice("how", ("by telephone", "in person", "in writing"), default="by telephone")
     if form.wrong:
-        return call.page(
-            "correction.html",
-            status=422,
-            visit_id=sheet.id,
-            row=row,
-            wrong=form.wrong,
-            typed=form.typed(),
-            sealed=sheet.sealed,
-        )
+        return _asked_again(call, sheet, row)
     money = row.today.price if row and row.today else ""
     value = {"answer": answer, "name": name, "how": how, "money": money, "what": row.name if row else ""}
     entry = call.desk.record(sheet.id, f"consent.{call.path['operation']}", value, who=call.who, mark=call.key)
@@ -52,15 +52,7 @@ def leave(call: Call) -> Response:
     sheet, row = _found(call)
     reason = call.form.text("reason", needed=call.say("leave.needs_reason"))
     if call.form.wrong:
-        return call.page(
-            "correction.html",
-            status=422,
-            visit_id=sheet.id,
-            row=row,
-            wrong=call.form.wrong,
-            typed=call.form.typed(),
-            sealed=sheet.sealed,
-        )
+        return _asked_again(call, sheet, row)
     entry = call.desk.record(
         sheet.id, f"left.{call.path['operation']}", {"reason": reason}, who=call.who, mark=call.key
     )
@@ -74,15 +66,7 @@ def fill_in(call: Call) -> Response:
     figure = call.form.text("figure", needed=call.say("fill_in.needs_figure"))
     source = call.form.text("source", needed=call.say("fill_in.needs_source"))
     if call.form.wrong or number is None:
-        return call.page(
-            "correction.html",
-            status=422,
-            visit_id=sheet.id,
-            row=row,
-            wrong=call.form.wrong,
-            typed=call.form.typed(),
-            sealed=sheet.sealed,
-        )
+        return _asked_again(call, sheet, row)
     key = f"fill_in.{call.path['operation']}.{number:.0f}"
     entry = call.desk.record(sheet.id, key, {"figure": figure, "source": source}, who=call.who, mark=call.key)
     return go(f"/visit/{sheet.id}/correction/{call.path['operation']}", saved=entry.id)

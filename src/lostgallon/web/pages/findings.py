@@ -9,8 +9,6 @@ from lostgallon.paper.rule_svg import rule_svg
 from lostgallon.paper.svg import Frame as Drawn
 from lostgallon.shop.account import FindingRow
 from lostgallon.shop.cards import Cards, CheckCard
-from lostgallon.shop.trouble import BadInput
-from lostgallon.shop.units import read_any_quantity
 from lostgallon.web.say import Say
 from lostgallon.web.sheet import Recorded, Sheet
 
@@ -182,16 +180,3 @@ def _limit(value: dict[str, Any], say: Say) -> str:
         if source
         else say("findings.limit", limit=typed(limit))
     )
-
-
-def said_back(text: str, say: Say) -> str:
-    """A typed quantity in its other unit too: `30 psi` reads `30 psi (207 kPa)`; empty where it can't be read."""
-    try:
-        kind, quantity = read_any_quantity(text)
-    except BadInput:
-        return ""
-    if kind == "pressure":
-        return say.pressure(quantity.number)
-    if kind == "temperature":
-        return say.temperature(quantity.number)
-    return typed(text)
