@@ -100,9 +100,7 @@ def run(opened: Open, wanted: Wanted, *, ready: Callable[[str], None]) -> None:
     config = uvicorn.Config(app, log_level="warning", server_header=False, date_header=False, access_log=False)
     stop = threading.Event()
     if not wanted.guide:
-        back_up_every_day(
-            opened.store, stop=stop, on_trouble=lambda trouble: _log.warning("No backup today: %s", trouble)
-        )
+        back_up_every_day(opened.store, stop=stop, on_trouble=_no_backup)
     try:
         uvicorn.Server(config).run(sockets=[bound])
     finally:

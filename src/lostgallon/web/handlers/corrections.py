@@ -8,17 +8,17 @@ from lostgallon.web.pages.corrections import CorrectionRow, row_of
 from lostgallon.web.sheet import Sheet
 
 
-def _found(call: Call, *, needed: bool = True) -> tuple[Sheet, CorrectionRow | None]:
+def _found(call: Call) -> tuple[Sheet, CorrectionRow]:
     sheet = call.desk.sheet(call.path["visit"])
     operation = call.path["operation"]
     listed = sheet.account.corrections if sheet.account else ()
     correction = next((row for row in listed if row.operation == operation), None)
-    if correction is None and (needed or operation not in call.desk.cards.operations):
+    if correction is None:
         raise NotThere(operation)
-    return sheet, row_of(correction, sheet, call.desk.cards, call.say) if correction else None
+    return sheet, row_of(correction, sheet, call.desk.cards, call.say)
 
 
-def _asked_again(call: Call, sheet: Sheet, row: CorrectionRow | None) -> Response:
+def _asked_again(call: Call, sheet: Sheet, row: CorrectionRow) -> Response:
     """The page once more, with what was typed and what is wrong with it."""
     wrong, typed = call.form.wrong, call.form.typed()
     return call.page(
@@ -41,8 +41,8 @@ def consent(call: Call) -> Response:
     how = form.choice("how", ("by telephone", "in person", "in writing"), default="by telephone")
     if form.wrong:
         return _asked_again(call, sheet, row)
-    money = row.today.price if row and row.today else ""
-    value = {"answer": answer, "name": name, "how": how, "money": money, "what": row.name if row else ""}
+    money = row.today.price if row.today else ""
+    value = {"answer": answer, "name": name, "how": how, "money": money, "what": row.name}
     entry = call.desk.record(sheet.id, f"consent.{call.path['operation']}", value, who=call.who, mark=call.key)
     return go(f"/visit/{sheet.id}/correction/{call.path['operation']}", saved=entry.id)
 
@@ -76,7 +76,7 @@ def done(call: Call) -> Response:
     """The work is done; refused while the owner has not agreed to it."""
     sheet, row = _found(call)
     agreed = (sheet.value(f"consent.{call.path['operation']}") or {}).get("answer") == "yes"
-    free = row is not None and (row.today is None or row.today.price.strip("$ ").startswith("0"))
+    free = row.today is None or row.today.price.strip("$ ").startswith("0")
     if not agreed and not free:
         wrong = {"done": call.say("consent.first")}
         return call.page(
