@@ -9,9 +9,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import least_squares
 
 from lostgallon.drives.evidence import capped, normal_density
+from lostgallon.drives.fitting import fitted
 from lostgallon.drives.fuel import outside_pa
 from lostgallon.drives.samples import Samples, rate, smooth
 from lostgallon.drives.vehicle import STANDARD_GRAVITY_M_S2, RoadLoad, Subject
@@ -148,12 +148,11 @@ def _fit(samples: Samples, span: tuple[int, int], *, subject: Subject) -> Stretc
         held = (guess[2] / expected_f2 - 1.0) / coefficients()["drag_area_log"].spread
         return np.append((modeled - speed) / sd, held)
 
-    solved = least_squares(off, [float(speed[0]), load.f0_n, expected_f2], x_scale=[1.0, 50.0, 0.1])
-    jacobian = np.asarray(solved.jac, np.float64)
-    covariance = np.linalg.pinv(jacobian.T @ jacobian)
+    start_at = np.array([float(speed[0]), load.f0_n, expected_f2])
+    found = fitted(off, start_at, scale=np.array([1.0, 50.0, 0.1]))
     at = np.array([0.0, 1.0, COMPARED_AT_M_S**2])
-    force_sd = math.sqrt(float(at @ covariance @ at))
-    return Stretch(start, stop, float(solved.x[1]), float(solved.x[2]) / thin, force_sd)
+    force_sd = math.sqrt(float(at @ found.covariance @ at))
+    return Stretch(start, stop, float(found.at[1]), float(found.at[2]) / thin, force_sd)
 
 
 def _load(subject: Subject) -> RoadLoad:

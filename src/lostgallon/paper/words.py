@@ -7,6 +7,8 @@ from functools import cache
 from importlib import resources
 from typing import Any, Literal
 
+from lostgallon.paper.told import told_in
+
 Language = Literal["en", "es"]
 
 
@@ -29,6 +31,10 @@ class Words:
     def named(self, group: str, name: str, *, otherwise: str = "") -> str:
         """A trade name of this language, such as that of a cause; what the record says where the table has none."""
         return self.table.get(f"{group}.{name}", otherwise or name.replace("_", " "))
+
+    def told(self, text: str) -> str:
+        """A sentence or name of a record in this language; the English one where no table holds it."""
+        return told_in(self.language)(text)
 
     def caution(self, text: str) -> str:
         """A caution in this language, marked while its translation is not reviewed; as recorded where it has none."""

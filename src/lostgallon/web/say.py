@@ -137,8 +137,8 @@ class Say:
         return plain(value)
 
     def sentence(self, text: str) -> str:
-        """A phrase of a record as a sentence: capital at the start, point at the end."""
-        said = sentence_case(text.strip())
+        """A phrase of a record as a sentence in this language: capital at the start, point at the end."""
+        said = sentence_case(self.words.told(text).strip())
         return said if not said or said[-1] in ".!?" else f"{said}."
 
     def caution(self, text: str) -> str:

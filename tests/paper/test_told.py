@@ -1,0 +1,80 @@
+"""What a record says in English is said in Spanish: by its exact words, by form, in parts; never by a guess."""
+
+import re
+import string
+import tomllib
+from importlib import resources
+
+import pytest
+
+from lostgallon.causes.catalogue import catalogue
+from lostgallon.paper.told import Told, told_in
+
+TABLE = {
+    "the physics": "la física",
+    "Tire pressure": "Presión de llantas",
+    "below the placard": "bajo la placa",
+    "{now} now against {then}; by {by}.": "{now} ahora contra {then}; según {by}.",
+    "{what}; {count} times as likely": "{what}; {count} veces más probable",
+}
+told = Told(TABLE)
+FILES = sorted(resources.files("lostgallon.data").joinpath("told_es").iterdir(), key=lambda file: file.name)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("the physics", "la física"),
+        ("The physics.", "La física."),
+        ("7 °F now against 70 °F; by the physics.", "7 °F ahora contra 70 °F; según la física."),
+        ("Tire pressure: 27 psi, below the placard", "Presión de llantas: 27 psi, bajo la placa"),
+        (
+            "Tire pressure: below the placard; 3 times as likely.",
+            "Presión de llantas: bajo la placa; 3 veces más probable.",
+        ),
+        ("something nobody wrote down", "something nobody wrote down"),
+        ("", ""),
+    ],
+)
+def test_a_text(text, said):
+    assert told(text) == said
+
+
+def test_english_stays_as_it_is():
+    assert told_in("en")("Tire pressure: 27 psi.") == "Tire pressure: 27 psi."
+
+
+def test_what_a_person_typed_is_never_read_as_a_form():
+    assert told("{0} times; .* {count} times as likely") == "{0} times; .* {count} veces más probable"
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda file: file.name)
+def test_a_form_has_the_same_places_in_both_languages(file):
+    for english, spanish in tomllib.loads(file.read_text("utf-8")).items():
+        assert _places(english) == _places(spanish), english
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda file: file.name)
+def test_figures_are_the_same_in_both_languages(file):
+    for english, spanish in tomllib.loads(file.read_text("utf-8")).items():
+        assert re.findall(r"\d+", english) == re.findall(r"\d+", spanish), english
+
+
+def test_no_sentence_stands_in_two_files():
+    keys = [english for file in FILES for english in tomllib.loads(file.read_text("utf-8"))]
+    assert len(keys) == len(set(keys))
+
+
+def test_the_catalogue_is_told_in_spanish():
+    spanish, known = told_in("es"), catalogue()
+    texts = [text for check in known.check.values() for text in (check.name, *(row.text for row in check.readings))]
+    texts += [text for work in known.operation.values() for text in (work.name, work.text, *work.fill_in)]
+    texts += [text for state in known.state.values() for text in (state.name, state.to_open, state.to_close)]
+    texts += [cause.name for cause in known.causes]
+    texts += [rule.why for cause in known.causes for rule in cause.prior_rules]
+    texts += [stop.what for stop in known.stops]
+    assert [text for text in dict.fromkeys(texts) if text and spanish.find(text) is None] == []
+
+
+def _places(said):
+    return sorted(name for _, name, _, _ in string.Formatter().parse(said) if name)
