@@ -83,8 +83,8 @@ def found(check, *readings, **more):
     return Finding(check=check, result=None if readings else "found", reading=tuple(readings), **more)
 
 
-def normal(check):
-    return Finding(check=check, result="normal")
+def normal(check, **more):
+    return Finding(check=check, result="normal", **more)
 
 
 def part_of_catalogue(causes, *, look_alikes=False, fixed=True):
@@ -135,20 +135,21 @@ def counted_out(whole, priors, effects, case, looks):
         for reading in check.readings:
             if reading.neutral:
                 continue
-            chance = _chance_normal(reading, check, names=names, stories=stories, looks=looks)
+            gone = {cause.id for cause in whole.causes if cause.operation in finding.after}
+            chance = _chance_normal(reading, check, names=names, stories=stories, looks=looks, gone=gone)
             weight *= (1.0 - chance) if reading.id in finding.reading else chance
     weight /= weight.sum()
     return {name: float(weight[stories[:, place] == 1].sum()) for place, name in enumerate(names)}
 
 
-def _chance_normal(reading, check, *, names, stories, looks):
+def _chance_normal(reading, check, *, names, stories, looks, gone):
     alarm = expert_mean(reading.false_alarm)
     chance = np.full(len(stories), 1.0 - alarm)
     detects = {name: expert_mean(ends) for name, ends in reading.finds}
     if check.looks_at in looks and not reading.new_only:
         detects[check.looks_at] = max(looks[check.looks_at][1], alarm)
     for place, name in enumerate(names):
-        if name in detects:
+        if name in detects and name not in gone:
             there = stories[:, place] == 1 if reading.new_only else stories[:, place] > 0
             chance *= np.where(there, (1.0 - detects[name]) / (1.0 - alarm), 1.0)
     return chance

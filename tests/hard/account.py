@@ -1,12 +1,15 @@
-"""The account on blind visits: `python -m tests.hard.account [--visits 500] [--draws 2048] [--processes 2] [--json]`.
+"""The account on blind visits: `python -m tests.hard.account [--visits 500] [--winter 100] [--processes 2] [--json]`.
 
-Prints the tables of docs/account.md. The generator (blind_visits.py) and its seed were frozen before any tuning.
+Prints the tables of docs/account.md. The generator (blind_visits.py) and its seed were frozen before any tuning; with
+`--apart 1` the same generator makes other visits, for looking into what went wrong. A run that was stopped goes on
+where its file of results ends.
 """
 
 import argparse
 import json
 import pickle
 import sys
+from collections import Counter
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
@@ -18,13 +21,18 @@ import numpy as np
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.causes.evidence import evidence_of, piece_of
 from lostgallon.causes.prospects import prospects_of
+from lostgallon.causes.stops import stop_of
 from lostgallon.causes.weighing import weigh, with_more
 from lostgallon.causes.worth import open_checks, ranked
+from lostgallon.plan.access import standing
+from lostgallon.plan.corrections import considered
+from lostgallon.plan.need import need_of
 from lostgallon.plan.reach import reach_of
 from tests.hard import blind_visits as blind
 
 LOOKS_AT = (0, 10, 20, 30, 60)
 LARGE = 0.015
+WINTER = 10_000  # numbers from here on are winter visits without a fault
 FACTORY = (  # factory symptom tables headed poor fuel economy, several makers 1990-2006: S19 of the catalogue
     "ask_climate_use", "tire_pressure", "ask_load_wind", "load_aero_look", "ask_route_speed", "ask_trips",
     "ask_fuel_bought", "ask_baseline", "plug_read", "coil_boot", "misfire_counts", "knock_timing", "coolant_level",
@@ -44,6 +52,8 @@ class Told:
     presence: list = field(default_factory=list)
     covered: dict = field(default_factory=dict)
     corrected: list = field(default_factory=list)
+    raised: int = 0
+    stopped: int = 0
 
 
 MADE = {}
@@ -87,6 +97,7 @@ def _followed(strategy, visit, weighing):
         spent += check.minutes + reach(check).minutes if strategy != "ceiling" else 0.0
         finding = blind.result_of(visit, check)
         case = replace(case, findings=(*case.findings, finding))
+        _watch(told, case, finding)
         apart = (*case.booked.apart, *(need for need in check.needs if need not in blind_conditions()))
         case = replace(case, booked=replace(case.booked, apart=tuple(dict.fromkeys(apart))))
         piece = piece_of(finding, check, case=case, catalogue=catalogue(), where="blind")
@@ -106,7 +117,7 @@ def blind_conditions():
 
 
 def _all_at_once(visit, case, weighing):
-    owner = _owners(bool(visit.number >= 10_000))[visit.owner]
+    owner = _owners(visit.number >= WINTER)[visit.owner]
     rng = np.random.default_rng([9, visit.number])
     return weigh(case, owner.effects, catalogue(), rng=rng, draws=weighing.draws)
 
@@ -166,27 +177,30 @@ def _close(told, visit, case, weighing):
             entries.append(_inside(draws, true_l))
         if cause.fault:
             fault_total, fault_draws = fault_total + true_l, fault_draws + draws
-        sure = weighing.presence[n] + weighing.already_there[n]
-        if cause.fault and sure >= 0.8 and _shown(cause, case):
-            told.corrected.append((cause.id, float(there), float(sure)))
     told.covered["entries in play"] = entries
     told.covered["fault total"] = [_inside(fault_draws, fault_total)]
+    told.corrected = [] if stop_of(case, catalogue()) else _sold(truth, case, weighing)
 
 
-def _shown(cause, case):
-    """Evidence of need: a check that confirms the correction read as the catalogue describes, or off its gauge."""
-    confirming = catalogue().operation[cause.operation].confirmed_by
-    for piece in evidence_of(case, catalogue(), drive=None).pieces:
-        if piece.check in confirming and piece.measured is not None:
-            gauge = piece.measured.gauge
-            off = (piece.measured.value - gauge.normal) * np.sign(gauge.factor)
-            if off > max(2.0 * gauge.gauge_sd, gauge.detection_limit):
-                return True
-        elif piece.check in confirming and piece.raised:
-            readings = {r.id: dict(r.finds) for r in catalogue().check[piece.check].readings}
-            if any(cause.id in readings[name] for name in piece.raised):
-                return True
-    return False
+def _sold(truth, case, weighing):
+    """What the shipped rule corrects today, the clock aside: cause, what is true of it, how sure the account was."""
+    pieces = evidence_of(case, catalogue(), drive=None).pieces
+
+    def need(operation, cause):
+        return need_of(operation, cause, case=case, pieces=pieces, catalogue=catalogue())
+
+    stands = standing(case, catalogue().state)
+    found = considered(case, weighing, catalogue(), standing=stands, need=need)
+    sold = [each for each in found if each.answer.verdict == "qualifies" and not each.cause.context]
+    return [(each.cause.id, float(truth.state.get(each.cause.id, 0)), each.there) for each in sold]
+
+
+def _watch(told, case, finding):
+    """A finding that must stop everything, and whether it does."""
+    raising = {(by.check, reading) for stop in catalogue().stops for by in stop.raised_by for reading in by.readings}
+    if any((finding.check, reading) in raising for reading in finding.reading):
+        told.raised += 1
+        told.stopped += stop_of(case, catalogue()) is not None
 
 
 def _inside(draws, truth):
@@ -241,6 +255,8 @@ def _corrections(told):
         "same, tire pressure apart": _mean(apart),
         "corrections": len(all_made),
         "of them old": _mean([state == 2.0 for _, state in all_made]),
+        "wrong ones by cause": dict(Counter(name for name, state in all_made if state == 0.0).most_common()),
+        "looks that must stop everything, and did": [sum(t["raised"] for t in told), sum(t["stopped"] for t in told)],
     }
 
 
@@ -266,13 +282,18 @@ def from_file(path):
 
 
 def run(asked):
-    """Run the study; every visit is written to `asked.raw` as soon as it is done."""
+    """Run the study; every visit is written to `asked.raw` as soon as it is done, and none is made twice."""
+    if asked.apart:
+        blind.FROZEN += asked.apart
+    done = {result["number"] for result in from_file(asked.raw)} if asked.raw.exists() else set()
     strategies = tuple(asked.strategies.split(","))
-    jobs = [(number, asked.draws, False, strategies) for number in range(asked.first, asked.first + asked.visits)]
-    jobs += [(10_000 + number, asked.draws, True, ("value", "factory")) for number in range(asked.winter)]
-    for winter in (False, True):
+    numbers = [*range(asked.first, asked.first + asked.visits), *(WINTER + n for n in range(asked.winter))]
+    jobs = [
+        (n, asked.draws, n >= WINTER, strategies if n < WINTER else strategies[:2]) for n in numbers if n not in done
+    ]
+    for winter in {job[2] for job in jobs}:
         _owners(winter, asked.keep)  # before the workers start, so that they share them
-    with ProcessPoolExecutor(asked.processes, mp_context=get_context("fork")) as pool, asked.raw.open("w") as raw:
+    with ProcessPoolExecutor(asked.processes, mp_context=get_context("fork")) as pool, asked.raw.open("a") as raw:
         for result in pool.map(one_visit, jobs):
             raw.write(json.dumps(result) + "\n")
             raw.flush()
@@ -288,6 +309,7 @@ def main(arguments=None):
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--strategies", default="value,factory,cheapest,ceiling")
     parser.add_argument("--keep", type=Path, help="folder that keeps the made owners between runs")
+    parser.add_argument("--apart", type=int, default=0, help="other visits than the frozen ones, never for the tables")
     parser.add_argument("--raw", type=Path, default=Path("blind_visits.jsonl"), help="results, one visit a line")
     parser.add_argument("--again", action="store_true", help="print the tables of --raw without running")
     parser.add_argument("--json", action="store_true")
@@ -296,8 +318,8 @@ def main(arguments=None):
         run(asked)
     results = from_file(asked.raw)
     parts = {
-        "visits": [r for r in results if r["number"] < 10_000],
-        "winter, no fault": [r for r in results if r["number"] >= 10_000],
+        "visits": [r for r in results if r["number"] < WINTER],
+        "winter, no fault": [r for r in results if r["number"] >= WINTER],
     }
     out = {name: tables(part) for name, part in parts.items() if part}
     sys.stdout.write(json.dumps(out, indent=None if asked.json else 1) + "\n")

@@ -108,7 +108,8 @@ def findings_of(case: Case, catalogue: Catalogue) -> tuple[FindingRow, ...]:
     """
     rows = []
     for number, finding in enumerate(case.findings, start=1):
-        check = catalogue.check_named(finding.check, where=f"[[finding]] {number}, check")
+        where = f"[[finding]] {number}"
+        check = catalogue.check_named(finding.check, where=f"{where}, check")
         limit, limit_source = _limit_of(finding, check, case)
         rows.append(
             FindingRow(
@@ -122,6 +123,7 @@ def findings_of(case: Case, catalogue: Catalogue) -> tuple[FindingRow, ...]:
                 limit_source=limit_source,
                 outside_by=_outside_by(finding, limit, check),
                 before_good_days=finding.before_good_days,
+                after=tuple(catalogue.operation_named(n, where=f"{where}, after").name for n in finding.after),
             )
         )
     return tuple(rows)

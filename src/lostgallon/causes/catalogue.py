@@ -101,6 +101,16 @@ class Catalogue:
             raise BadInput(where, found=f"{name!r}{suggestion(name, self.check)}", expected="a check of the catalogue")
         return self.check[name]
 
+    def operation_named(self, name: str, *, where: str) -> records.Operation:
+        """A correction by its id.
+
+        Raises:
+            BadInput: If there is none; the nearest is suggested.
+        """
+        if name not in self.operation:
+            raise BadInput(where, found=f"{name!r}{suggestion(name, self.operation)}", expected="a correction's id")
+        return self.operation[name]
+
     def cautions_for(self, ids: Iterable[str], *, states: Iterable[str] = ()) -> tuple[str, ...]:
         """Caution texts of a step and of the states it needs, each once, the states' first.
 

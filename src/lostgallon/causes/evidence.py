@@ -38,7 +38,8 @@ class Measured:
 class Piece:
     """What one finding says: readings seen, readings looked for and not seen, a union ("found"), a measured value.
 
-    `odds` multiplies the odds of a cause being present; `older` are causes placed before the good days.
+    `odds` multiplies the odds of a cause being present; `older` are causes placed before the good days. `after` are the
+    corrections done before the look: what they cure was gone by then, so the piece says nothing about it directly.
     """
 
     check: str
@@ -50,6 +51,7 @@ class Piece:
     older: tuple[str, ...] = ()
     scatter_sd: float | None = None
     because: Mapping[str, str] = field(default_factory=dict)
+    after: tuple[str, ...] = ()
 
     @property
     def raised(self) -> tuple[str, ...]:
@@ -108,11 +110,14 @@ def evidence_of(
 
 
 def _without_repeat(pieces: list[Piece], finding: Finding, case: Case) -> list[Piece]:
-    """The pieces so far without what this finding measures again: the latest look at one place counts."""
-    places = {f.place for f in case.findings if f.check == finding.check and f.result not in SILENT_RESULTS}
-    if len(places) > 1:
+    """The pieces so far without what this finding measures again: the latest look at one place counts.
+
+    A look after a correction is another look than one before it: the earlier one stays.
+    """
+    same = [f for f in case.findings if f.check == finding.check and f.after == finding.after]
+    if len({f.place for f in same if f.result not in SILENT_RESULTS}) > 1:
         return pieces
-    return [piece for piece in pieces if piece.check != finding.check]
+    return [piece for piece in pieces if (piece.check, piece.after) != (finding.check, finding.after)]
 
 
 def _unused(check: Check) -> NotEnough:
@@ -127,8 +132,9 @@ def piece_of(finding: Finding, check: Check, *, case: Case, catalogue: Catalogue
     """The piece of evidence of one finding, or None where it moves no belief.
 
     Raises:
-        BadInput: If a reading or code does not exist, or a value is of a kind the check does not read.
+        BadInput: If a reading, code or correction does not exist, or a value is of a kind the check does not read.
     """
+    after = tuple(catalogue.operation_named(name, where=f"{where}, after").id for name in finding.after)
     if finding.result in SILENT_RESULTS:
         return None
     named = _named(finding, check, catalogue, where)
@@ -136,7 +142,7 @@ def piece_of(finding: Finding, check: Check, *, case: Case, catalogue: Catalogue
     if measured is not None:
         beside = _beside(named, check, measured.gauge)
         older = measured.gauge.sees if finding.before_good_days else ()
-        return Piece(check.id, seen=beside, measured=measured, older=older)
+        return Piece(check.id, seen=beside, measured=measured, older=older, after=after)
     tested = _tested(finding, check, case, where) if not named else None
     piece = _read(finding, check, named=named, tested=tested)
     if piece is None:
@@ -144,7 +150,7 @@ def piece_of(finding: Finding, check: Check, *, case: Case, catalogue: Catalogue
     raised = [reading for reading in check.readings if reading.id in piece.raised]
     widths = [reading.scatter_sd for reading in raised if reading.scatter_sd is not None]
     older = tuple(cause for reading in raised for cause, _ in reading.finds) if finding.before_good_days else ()
-    return replace(piece, older=older, scatter_sd=max(widths, default=None))
+    return replace(piece, older=older, scatter_sd=max(widths, default=None), after=after)
 
 
 def _beside(named: Sequence[str], check: Check, gauge: Gauge) -> tuple[str, ...]:

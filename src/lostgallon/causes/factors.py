@@ -1,8 +1,8 @@
 """Evidence compiled for a population of stories: what each column changes in the likelihood of what was found."""
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Container, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -85,13 +85,14 @@ class Factors:
     gauges: tuple[GaugeRow, ...]
 
 
-def gauge_row(measured: Measured, columns: Columns) -> GaugeRow:
-    """A measured value as a row over the columns of a case."""
+def gauge_row(measured: Measured, columns: Columns, *, gone: Container[str] = ()) -> GaugeRow:
+    """A measured value as a row over the columns of a case; causes that are `gone` by then are not read."""
     ids = [f"look_alike:{c.id}" if c.cause is None else c.id for c in columns.columns]
-    at = tuple(ids.index(name) for name in measured.gauge.sees if name in ids)
+    seen = [ids.index(name) for name in measured.gauge.sees if name in ids]
+    at = tuple(place for place in seen if ids[place] not in gone)
     look_id = f"look_alike:{measured.look}"
     look = ids.index(look_id) if look_id in ids else None
-    return GaugeRow(measured.gauge, measured.value, at, look, broad_of(measured.gauge, columns, at))
+    return GaugeRow(measured.gauge, measured.value, at, look, broad_of(measured.gauge, columns, seen))
 
 
 def broad_of(gauge: Gauge, columns: Columns, at: Sequence[int]) -> float:
@@ -110,14 +111,16 @@ def compiled(pieces: Sequence[Piece], columns: Columns, catalogue: Catalogue) ->
     Args:
         pieces: From causes/evidence.py.
         columns: The columns of the case.
-        catalogue: For the number `shown_before_good_days`.
+        catalogue: For the number `shown_before_good_days`, and for what a correction cures.
     """
     size = len(columns.columns)
     new, old, sure_new, sure_old = (np.zeros(size) for _ in range(4))
     rows: list[Row] = []
     gauges: list[GaugeRow] = []
     for piece in pieces:
-        for sight in columns.sights_of(piece.check):
+        gone = {cause.id for cause in catalogue.causes if cause.operation in piece.after}
+        sights = [_without(sight, gone, columns) for sight in columns.sights_of(piece.check)]
+        for sight in sights:
             if sight.reading in piece.seen and not sight.neutral:
                 rows.append(_row([sight], positive=True))
             elif sight.reading in piece.unseen and sight.masks.any():
@@ -125,11 +128,19 @@ def compiled(pieces: Sequence[Piece], columns: Columns, catalogue: Catalogue) ->
             elif sight.reading in piece.unseen:
                 new += sight.new
                 old += sight.old
-        union = [s for s in columns.sights_of(piece.check) if s.reading in piece.any_of and not s.neutral]
+        union = [sight for sight in sights if sight.reading in piece.any_of and not sight.neutral]
         rows += [_row(union, positive=True)] if union else []
-        gauges += [gauge_row(piece.measured, columns)] if piece.measured else []
+        gauges += [gauge_row(piece.measured, columns, gone=gone)] if piece.measured else []
         _sure(piece, columns, sure_new, sure_old, late=math.log(catalogue.number["shown_before_good_days"]))
     return Factors(new, old, sure_new, sure_old, tuple(rows), tuple(gauges))
+
+
+def _without(sight: Sight, gone: Container[str], columns: Columns) -> Sight:
+    """How a reading sees the columns once some causes have been removed."""
+    if not gone:
+        return sight
+    left = np.array([column.cause is None or column.id not in gone for column in columns.columns], dtype=float)
+    return replace(sight, new=sight.new * left, old=sight.old * left, masks=sight.masks * left)
 
 
 def _row(sights: Sequence[Sight], *, positive: bool) -> Row:

@@ -136,10 +136,12 @@ def _shown(piece: Piece, catalogue: Catalogue, cause: Cause) -> str:
     if cause.id in piece.because:
         return f"{RECORDS.get(piece.check, piece.check)}, {piece.because[cause.id].rstrip('.')}"
     check = catalogue.check[piece.check]
+    done = ", ".join(catalogue.operation[name].name for name in piece.after)
+    name = f"{check.name}, after this was done ({done})" if done else check.name
     if piece.measured is not None:
-        return f"{check.name}: {_read(piece.measured)}"
+        return f"{name}: {_read(piece.measured)}"
     raised = [reading.text for reading in check.readings if reading.id in piece.raised and _finds(reading, cause)]
-    return f"{check.name}: {raised[0] if raised else 'normal'}"
+    return f"{name}: {raised[0] if raised else 'normal'}"
 
 
 def _finds(reading: Reading, cause: Cause) -> bool:

@@ -28,7 +28,7 @@ def need_of(operation: Operation, cause: str, *, case: Case, pieces: Iterable[Pi
         pieces: The findings as evidence (causes/evidence.py).
         catalogue: The catalogue.
     """
-    confirming = [piece for piece in pieces if piece.check in operation.confirmed_by]
+    confirming = [p for p in pieces if p.check in operation.confirmed_by and operation.id not in p.after]
     # A figure against a limit says more than a look.
     confirming.sort(key=lambda piece: piece.measured is None)
     shown = (_shown(piece, catalogue.check[piece.check], cause, case) for piece in confirming)
@@ -36,7 +36,8 @@ def need_of(operation: Operation, cause: str, *, case: Case, pieces: Iterable[Pi
 
 
 def _shown(piece: Piece, check: Check, cause: str, case: Case) -> str:
-    finding = next((finding for finding in reversed(case.findings) if finding.check == check.id), None)
+    same = [finding for finding in case.findings if (finding.check, finding.after) == (check.id, piece.after)]
+    finding = same[-1] if same else None
     if piece.measured is not None:
         return _told(check, finding, piece.measured.gauge.limit) if _beyond(piece.measured, finding) else ""
     raised = [reading for reading in check.readings if reading.id in piece.raised]

@@ -98,7 +98,10 @@ class CheckWorth:
 
 @dataclass(frozen=True)
 class FindingRow:
-    """A finding as it stands in the account. Values and limit as typed; `outside_by` in words or None."""
+    """A finding as it stands in the account. Values and limit as typed; `outside_by` in words or None.
+
+    `after` holds the names of corrections that were done before this look: it says how the work came out.
+    """
 
     check: str
     name: str
@@ -110,6 +113,7 @@ class FindingRow:
     limit_source: str | None
     outside_by: str | None
     before_good_days: bool
+    after: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

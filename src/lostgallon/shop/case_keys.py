@@ -169,6 +169,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "limit_source": _text(),
         "before_good_days": _FLAG,
         "codes": Key(_codes, default=()),
+        "after": _TEXTS,
     },
     "shop": {
         "labor_rate": _money(per="hour"),

@@ -110,7 +110,8 @@ class StateChange:
 class Finding:
     """The recorded result of a check.
 
-    `result` is None where values, readings or codes speak for themselves.
+    `result` is None where values, readings or codes speak for themselves. `after` names the corrections (operations
+    of the catalogue) that were done before this look: it tells how the work came out, and an earlier look stays.
     """
 
     check: str
@@ -124,6 +125,7 @@ class Finding:
     limit_source: str | None = None
     before_good_days: bool = False
     codes: tuple[str, ...] = ()
+    after: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
