@@ -126,19 +126,6 @@ def test_the_sealed_letter_stays_as_it_was(shop, visit):
     assert shop.get(f"/visit/{visit}/letter.pdf").content == sealed.content
 
 
-def test_proof_counts_from_the_second_tank(shop, visit):
-    answer_list(shop, visit)
-    shop.post(f"/visit/{visit}/hand-back")
-    for odometer, gallons in ((92300, 12.0), (92600, 11.4), (92900, 11.7), (93200, 11.1)):
-        answer = shop.post(f"/visit/{visit}/proof", {"odometer": f"{odometer} mi", "volume": f"{gallons} gal"})
-        assert answer.status_code == 303
-    page = shop.get(f"/visit/{visit}/proof").text
-    # 11.4 gal over 300 mi is 3.80 gal per 100 mi, by hand; expected at most 4.0
-    assert "3.80 gal per 100 mi" in page
-    assert "The fuel came back" in page
-    assert page.count("<b>does not count</b>") == 1
-
-
 def test_a_fill_that_cant_be_read_is_not_kept(shop, visit):
     answer = shop.post(f"/visit/{visit}/proof", {"odometer": "far", "volume": "14 gal"})
     assert answer.status_code == 422

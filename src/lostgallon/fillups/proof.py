@@ -20,6 +20,7 @@ from lostgallon.fillups.posterior import model_of
 from lostgallon.fillups.prior import SeasonPrior
 from lostgallon.fillups.scatter import whiten
 from lostgallon.fillups.tanks import TankArrays, stack
+from lostgallon.shop.filled import CameBack, CameBackSays
 from lostgallon.shop.spread import Floats, Spread
 
 SAID_FROM = 20.0
@@ -63,12 +64,16 @@ def returned(log: TankArrays, work_day: float, season: SeasonPrior) -> Returned:
     work = first_whole_tank(log, work_day)
     after = len(log.days) - work
     if not after or work < prior.LEAST_BEFORE + prior.LEAST_AFTER:
-        return Returned(1.0, 1.0, _share_prior(), after)
+        return Returned(1.0, 1.0, share_prior(), after)
     log, work = _without_split_tank(log, work, work_day)
-    scores = _scores(log, work, season)
+    return returned_by(_scores(log, work, season), after)
+
+
+def returned_by(scores: Floats, after: int) -> Returned:
+    """The two E-values of scores on SHARES, and the share's posterior."""
     back, none = _at(scores, BACK), _at(scores, (0.0,))
     staying, gone = _at(scores, NOT_BACK), _at(scores, (1.0,))
-    weight = np.exp(scores - scores.max()) * _share_prior()
+    weight = np.exp(scores - scores.max()) * share_prior()
     return Returned(float(np.exp(back - none)), float(np.exp(staying - gone)), weight / weight.sum(), after)
 
 
@@ -120,7 +125,8 @@ def _at(scores: Floats, shares: tuple[float, ...]) -> float:
     return float(log_sum(scores[chosen]) - np.log(len(shares)))
 
 
-def _share_prior() -> Floats:
+def share_prior() -> Floats:
+    """What is believed of the share that came back before a fill tells, on SHARES."""
     weight = np.exp(-0.5 * ((SHARES - SHARE_MEAN) / SHARE_SD) ** 2)
     return np.asarray(weight / weight.sum())
 
@@ -139,3 +145,21 @@ def at_least_half(returned_share: Returned) -> float:
     """Probability that half of the rise or more is gone."""
     weight = returned_share.share_weight
     return float(weight[SHARES > HALF + 1e-9].sum() + 0.5 * weight[np.abs(SHARES - HALF) < 1e-9].sum())
+
+
+def came_back_of(found: Returned) -> CameBack:
+    """The verdict that the two E-values earn by the rule."""
+    says: CameBackSays = "too early"
+    if found.evidence_back >= SAID_FROM > found.evidence_not:
+        says = "came back"
+    elif found.evidence_not >= SAID_FROM > found.evidence_back:
+        says = "did not"
+    return CameBack(
+        says=says,
+        probability=at_least_half(found),
+        share_pct=share_spread(found) if found.tanks_after else None,
+        evidence_back=found.evidence_back,
+        evidence_not=found.evidence_not,
+        tanks_after=found.tanks_after,
+        rule=RULE,
+    )

@@ -14,7 +14,7 @@ from lostgallon.fillups.normal import normal_below
 from lostgallon.fillups.posterior import Model, Posterior, candidates_at, mixture_quantiles, model_of, posterior_of
 from lostgallon.fillups.power import Ahead, look_ahead
 from lostgallon.fillups.prior import SeasonPrior
-from lostgallon.fillups.proof import RULE, SAID_FROM, at_least_half, returned, share_spread
+from lostgallon.fillups.proof import came_back_of, returned
 from lostgallon.fillups.rise import rise_of
 from lostgallon.fillups.season import grid_weight, season_of, settled_on
 from lostgallon.fillups.starts import receipts_log_sd
@@ -249,21 +249,7 @@ def _to_be_sure(step: Step, ahead: Ahead) -> int | None:
 def _came_back(tanks: TankArrays, ask: Ask) -> CameBack | None:
     if ask.work_done is None:
         return None
-    found = returned(tanks, float(ask.work_done.toordinal()), ask.season)
-    says = "too early"
-    if found.evidence_back >= SAID_FROM > found.evidence_not:
-        says = "came back"
-    elif found.evidence_not >= SAID_FROM > found.evidence_back:
-        says = "did not"
-    return CameBack(
-        says=says,  # type: ignore[arg-type] # one of the three words above
-        probability=at_least_half(found),
-        share_pct=share_spread(found) if found.tanks_after else None,
-        evidence_back=found.evidence_back,
-        evidence_not=found.evidence_not,
-        tanks_after=found.tanks_after,
-        rule=RULE,
-    )
+    return came_back_of(returned(tanks, float(ask.work_done.toordinal()), ask.season))
 
 
 def _more_words(more: tuple[More, ...]) -> str:

@@ -115,11 +115,12 @@ def proof_of(
         rng: Random generator for the tanks' scatter.
         scatter: Standard deviation of one tank, as a fraction.
     """
-    expected = spread_of(after.worked)
+    expected, as_before = spread_of(after.worked), spread_of(after.nothing)
     if not corrected:
-        high = float(np.quantile(after.nothing, 0.95))
+        high, _ = limits_l_per_100km(after, LEAST_TANKS, rng=rng, scatter=scatter)
         rule = f"{FILLS.format(tanks=LEAST_TANKS)} {NO_SAVING} Above {_figure(high)} we look again."
-        return Proof(expected, LEAST_TANKS, rule), None
+        return Proof(expected, LEAST_TANKS, rule, as_before_l_per_100km=as_before, again_l_per_100km=high), None
+    fall_pct = spread_of(100.0 * (1.0 - after.worked / after.nothing))
     step = 1.0 - float(np.mean(after.worked) / np.mean(after.nothing))
     tanks = tanks_to_see(step, scatter=scatter)
     if tanks is None:
@@ -128,9 +129,9 @@ def proof_of(
         )
         again, _ = limits_l_per_100km(after, LEAST_TANKS, rng=rng, scatter=scatter)
         rule = f"{FILLS.format(tanks=LEAST_TANKS)} {TOO_SMALL} Above {_figure(again)}: we look again without charge."
-        return Proof(expected, None, rule), NotEnough(
-            "proof_by_fills", missing, "the same measurement before and after"
-        )
+        return Proof(
+            expected, None, rule, as_before_l_per_100km=as_before, fall_pct=fall_pct, again_l_per_100km=again
+        ), NotEnough("proof_by_fills", missing, "the same measurement before and after")
     again, done = limits_l_per_100km(after, tanks, rng=rng, scatter=scatter)
     if again == done:
         verdict = f"Above {_figure(again)}: we look again without charge. Below it: done."
@@ -139,4 +140,12 @@ def proof_of(
             f"Above {_figure(again)}: we look again without charge. Below {_figure(done)}: done. "
             "In between: send two more fills."
         )
-    return Proof(expected, tanks, f"{FILLS.format(tanks=tanks)} {verdict}"), None
+    return Proof(
+        expected,
+        tanks,
+        f"{FILLS.format(tanks=tanks)} {verdict}",
+        as_before_l_per_100km=as_before,
+        fall_pct=fall_pct,
+        again_l_per_100km=again,
+        done_l_per_100km=done,
+    ), None

@@ -201,11 +201,20 @@ class AfterCare:
 
 @dataclass(frozen=True)
 class Proof:
-    """What the next fills should show, after how many tanks, and by which rule it will be judged."""
+    """What the next fills should show, after how many tanks, and by which rule it will be judged.
+
+    `as_before_l_per_100km` is the use at the same weather had the work done nothing, `fall_pct` how much of it the
+    work should take away. Pooled above `again_l_per_100km` the work is looked at again, below `done_l_per_100km` it
+    is done. None where nothing is promised.
+    """
 
     expected_l_per_100km: Spread | None
     tanks_needed: int | None
     rule: str
+    as_before_l_per_100km: Spread | None = None
+    fall_pct: Spread | None = None
+    again_l_per_100km: float | None = None
+    done_l_per_100km: float | None = None
 
 
 @dataclass(frozen=True)

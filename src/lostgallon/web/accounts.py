@@ -1,55 +1,69 @@
-"""The accounts, computed beside the pages: one at a time, the newest wish first, an older wish for a visit dropped."""
+"""Accounts and proofs, computed beside the pages: one at a time, the newest wish first, an older one dropped."""
 
 import threading
 from collections.abc import Callable
 from concurrent.futures import Future
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol
+from typing import Any, Generic, Protocol, TypeVar
 
 from lostgallon.shop.account import Account
+from lostgallon.shop.proven import ProofQuestion, Proven
 from lostgallon.shop.trouble import Trouble
 from lostgallon.shop.visit import Case
 
-Answer = tuple[Account | None, str]
-"""An account, or the sentence that says why there is none."""
+Wish = TypeVar("Wish")
+Record = TypeVar("Record")
 
-Submit = Callable[[Case], "Future[Answer]"]
+Answer = tuple[Any, str]
+"""An account or a proof, or the sentence that says why there is none."""
+
+Submit = Callable[[Wish], "Future[Answer]"]
 
 
 @dataclass(frozen=True)
-class Known:
-    """The newest account of a visit: the mark of what it includes, and the account or why there is none."""
+class Known(Generic[Record]):
+    """The newest answer for a visit: the mark of what it includes, and the record or why there is none."""
 
     mark: str
-    account: Account | None
+    record: Record | None
     trouble: str
 
 
-class Keeps(Protocol):
-    """Whatever keeps accounts over a restart."""
+class Keeps(Protocol[Record]):
+    """Whatever keeps answers over a restart."""
 
-    def load(self, visit_id: str) -> Known | None:
+    def load(self, visit_id: str) -> Known[Record] | None:
         """What was kept."""
         ...
 
-    def save(self, visit_id: str, known: Known) -> None:
+    def save(self, visit_id: str, known: Known[Record]) -> None:
         """Keep it."""
         ...
 
 
-def compute(case: Case, folder: Path | None) -> Answer:
-    """One account; runs in the worker. Calibrations of vehicles are kept in the folder."""
-    from lostgallon.job.account import Asked, account_of  # noqa: PLC0415 - the pages must not wait for the physics
-
+def compute(wish: Case | ProofQuestion, folder: Path | None) -> Answer:
+    """One account or one proof; runs in the worker. Calibrations of vehicles are kept in the folder."""
     try:
-        return account_of(case, Asked(folder=folder)), ""
+        return (_proof if isinstance(wish, ProofQuestion) else _account)(wish, folder), ""
     except Trouble as trouble:
         return None, str(trouble)
 
 
-class Accounts:
-    """Wishes for accounts and the newest answers.
+def _account(case: Any, folder: Path | None) -> Account:
+    from lostgallon.job.account import Asked, account_of  # noqa: PLC0415 - the pages must not wait for the physics
+
+    return account_of(case, Asked(folder=folder))
+
+
+def _proof(asked: Any, folder: Path | None) -> Proven:
+    from lostgallon.job.proof import prove  # noqa: PLC0415 - the same
+
+    return prove(asked, folder=folder)
+
+
+class Answers(Generic[Wish, Record]):
+    """Wishes of one kind and the newest answers to them.
 
     Args:
         submit: Starts one computation and hands back its future.
@@ -57,50 +71,54 @@ class Accounts:
         keeper: Keeps answers over a restart; None keeps none.
     """
 
-    def __init__(self, submit: Submit, *, trouble: str, keeper: Keeps | None = None) -> None:
+    def __init__(self, submit: Submit[Wish], *, trouble: str, keeper: Keeps[Record] | None = None) -> None:
         self._submit, self._trouble, self._keeper = submit, trouble, keeper
         self._lock = threading.Lock()
-        self._known: dict[str, Known] = {}
-        self._wishes: dict[str, tuple[str, Case]] = {}
+        self._known: dict[str, Known[Record]] = {}
+        self._wishes: dict[str, tuple[str, Wish]] = {}
         self._running: tuple[str, str] | None = None
 
-    def known(self, visit_id: str) -> Known | None:
-        """The newest account of a visit, whatever it includes."""
+    def known(self, visit_id: str) -> Known[Record] | None:
+        """The newest answer for a visit, whatever it includes."""
         if visit_id not in self._known and self._keeper:
             kept = self._keeper.load(visit_id)
             if kept:
                 self._known.setdefault(visit_id, kept)
         return self._known.get(visit_id)
 
-    def want(self, visit_id: str, mark: str, case: Case) -> None:
-        """Ask for the account that includes everything up to a mark; asked twice is asked once."""
+    def want(self, visit_id: str, mark: str, wish: Wish) -> None:
+        """Ask for the answer that includes everything up to a mark; asked twice is asked once."""
         known = self.known(visit_id)
         with self._lock:
             if (known and known.mark == mark) or self._running == (visit_id, mark):
                 return
             self._wishes.pop(visit_id, None)
-            self._wishes[visit_id] = (mark, case)
+            self._wishes[visit_id] = (mark, wish)
         self._next()
 
     def _next(self) -> None:
         with self._lock:
             if self._running or not self._wishes:
                 return
-            visit_id, (mark, case) = self._wishes.popitem()
+            visit_id, (mark, wish) = self._wishes.popitem()
             self._running = (visit_id, mark)
         try:
-            future = self._submit(case)
+            future = self._submit(wish)
         except RuntimeError:
             future = Future()
             future.set_exception(RuntimeError("the worker is gone"))
         future.add_done_callback(lambda done: self._keep(visit_id, mark, done))
 
     def _keep(self, visit_id: str, mark: str, done: "Future[Answer]") -> None:
-        account, trouble = (None, self._trouble) if done.cancelled() or done.exception() else done.result()
-        known = Known(mark=mark, account=account, trouble=trouble)
+        record, trouble = (None, self._trouble) if done.cancelled() or done.exception() else done.result()
+        known = Known[Record](mark=mark, record=record, trouble=trouble)
         with self._lock:
             self._known[visit_id] = known
             self._running = None
         if self._keeper:
             self._keeper.save(visit_id, known)
         self._next()
+
+
+Accounts = Answers[Case, Account]
+Proofs = Answers[ProofQuestion, Proven]

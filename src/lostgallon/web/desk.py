@@ -1,8 +1,8 @@
 """What the handlers act on: the shop's data, the accounts, the catalogue, the clock."""
 
 import datetime as dt
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -10,7 +10,9 @@ from lostgallon.shop.cards import Cards
 from lostgallon.shop.trouble import BadInput, NotCovered
 from lostgallon.shop.visit import Case
 from lostgallon.store import Entry, OwnerCard, Store, VehicleCard, VisitSummary, case_of, standing
-from lostgallon.web.accounts import Accounts
+from lostgallon.web.accounts import Accounts, Proofs
+from lostgallon.web.proving import question_of
+from lostgallon.web.sealed import sealed_account
 from lostgallon.web.sheet import Line, Recorded, Sheet
 
 
@@ -25,6 +27,7 @@ class Desk:
     Attributes:
         store: The shop's data.
         accounts: The accounts, computed beside the pages.
+        proofs: What the fills after a visit say, computed there too.
         load_cards: Hands over the catalogue.
         clock: Local time, without a zone.
         currency: The shop's currency.
@@ -33,6 +36,7 @@ class Desk:
 
     store: Store
     accounts: Accounts
+    proofs: Proofs
     load_cards: Callable[[], Cards]
     clock: Callable[[], dt.datetime]
     currency: str = "USD"
@@ -61,12 +65,7 @@ class Desk:
         now = self.clock()
         stands = standing(entries)
         case, lacking = self._case(entries, summary, now)
-        told = [entry for entry in entries if not entry.key.startswith(_UNTOLD)]
-        mark = str(told[-1].number) if told else "0"
-        if case is not None:
-            self.accounts.want(visit_id, mark, case)
-        known = self.accounts.known(visit_id)
-        return Sheet(
+        sheet = Sheet(
             id=visit_id,
             vehicle=summary.vehicle.description,
             plate=summary.vehicle.plate,
@@ -75,12 +74,40 @@ class Desk:
             standing={key: _recorded(entry) for key, entry in stands.items()},
             case=case,
             lacking=lacking,
-            account=known.account if known else None,
-            fresh=case is None or (known is not None and known.mark == mark),
-            trouble=known.trouble if known else "",
+            account=None,
+            fresh=True,
+            trouble="",
             now=now,
             history=_lines(entries, stands) if with_history else (),
         )
+        return self._with_proof(self._with_account(sheet, entries), entries)
+
+    def _with_account(self, sheet: Sheet, entries: tuple[Entry, ...]) -> Sheet:
+        seals = self.store.seals(sheet.id) if sheet.sealed else ()
+        handed_back = sealed_account(seals[-1]) if seals else None
+        if handed_back is not None:
+            # After the hand-back the account is the one the owner was given.
+            return replace(sheet, account=handed_back)
+        mark = _newest(entry for entry in entries if not entry.key.startswith(_UNTOLD))
+        if sheet.case is not None:
+            self.accounts.want(sheet.id, mark, sheet.case)
+        known = self.accounts.known(sheet.id)
+        fresh = sheet.case is None or (known is not None and known.mark == mark)
+        if known is None:
+            return replace(sheet, fresh=fresh)
+        return replace(sheet, account=known.record, fresh=fresh, trouble=known.trouble)
+
+    def _with_proof(self, sheet: Sheet, entries: tuple[Entry, ...]) -> Sheet:
+        asked = question_of(sheet, self.store.file_path) if sheet.sealed else None
+        if asked is None:
+            return sheet
+        mark = _newest(entry for entry in entries if entry.key.startswith(PROOF))
+        self.proofs.want(sheet.id, mark, asked)
+        known = self.proofs.known(sheet.id)
+        fresh = known is not None and known.mark == mark
+        if known is None:
+            return replace(sheet, proof_fresh=fresh)
+        return replace(sheet, proven=known.record, proof_fresh=fresh, proof_trouble=known.trouble)
 
     def _case(
         self, entries: tuple[Entry, ...], summary: VisitSummary, now: dt.datetime
@@ -88,7 +115,7 @@ class Desk:
         told = entries
         if summary.stage != "in the bay":
             # After the hand-back time stands still: the account is the one the owner was given.
-            told = tuple(entry for entry in entries if not entry.key.startswith("tank."))
+            told = tuple(entry for entry in entries if not entry.key.startswith(PROOF))
             now = local(told[-1].at) if told else now
         try:
             found = case_of(told, name=summary.vehicle.description or "visit", now=now, file_path=self.store.file_path)
@@ -132,13 +159,20 @@ class Desk:
 LISTED = ("value", "place", "reading", "codes")
 """Keys of a finding that are lists; one text by itself counts as a list of one, as in a case file."""
 
-_UNTOLD = ("tank.", "release.", "owner.", "photo.", "wait.", "stage.", "consent.", "left.", "fill_in.", "done.")
+PROOF = ("tank.", "proof.")
+"""Kinds of entry that come after the hand-back: the owner's later fills, one at a time or as a file."""
+
+_UNTOLD = (*PROOF, "release.", "owner.", "photo.", "wait.", "stage.", "consent.", "left.", "fill_in.", "done.")
 """Kinds of entry that no account depends on."""
 
 
 def local(moment: dt.datetime) -> dt.datetime:
     """A moment as the clock on the wall shows it, without a zone."""
     return moment.astimezone().replace(tzinfo=None)
+
+
+def _newest(entries: Iterable[Entry]) -> str:
+    return str(max((entry.number for entry in entries), default=0))
 
 
 def _recorded(entry: Entry) -> Recorded:

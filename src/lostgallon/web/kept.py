@@ -4,7 +4,7 @@ import json
 import types
 import typing
 from contextlib import suppress
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import MISSING, dataclass, fields, is_dataclass
 from pathlib import Path
 from typing import Any
 
@@ -20,21 +20,21 @@ class Keeper:
 
     folder: Path
 
-    def load(self, visit_id: str) -> Known | None:
+    def load(self, visit_id: str) -> Known[Account] | None:
         """The account that was kept for a visit by this version of the program."""
         try:
             told = json.loads((self.folder / f"{visit_id}.json").read_text("utf-8"))
             if told["version"] != __version__:
                 return None
-            return Known(mark=told["mark"], account=record_from(Account, told["account"]), trouble="")
+            return Known(mark=told["mark"], record=record_from(Account, told["account"]), trouble="")
         except (OSError, ValueError, KeyError, TypeError):
             return None
 
-    def save(self, visit_id: str, known: Known) -> None:
+    def save(self, visit_id: str, known: Known[Account]) -> None:
         """Keep an account; a full disk keeps none, and nothing else depends on it."""
-        if known.account is None:
+        if known.record is None:
             return
-        told = {"version": __version__, "mark": known.mark, "account": plain(known.account)}
+        told = {"version": __version__, "mark": known.mark, "account": plain(known.record)}
         part = self.folder / f"{visit_id}.part"
         try:
             self.folder.mkdir(parents=True, exist_ok=True)
@@ -50,11 +50,12 @@ def record_from(kind: Any, value: Any) -> Any:
 
     Raises:
         TypeError: If it is not of that type.
-        KeyError: If a record lacks a field.
+        KeyError: If a record lacks a field that has no default.
     """
     if is_dataclass(kind) and isinstance(kind, type):
         hints = typing.get_type_hints(kind)
-        return kind(**{field.name: record_from(hints[field.name], value[field.name]) for field in fields(kind)})
+        told = [field for field in fields(kind) if field.name in value or field.default is MISSING]
+        return kind(**{field.name: record_from(hints[field.name], value[field.name]) for field in told})
     origin, inside = typing.get_origin(kind), typing.get_args(kind)
     if origin is types.UnionType:
         return None if value is None else record_from(next(one for one in inside if one is not types.NoneType), value)

@@ -53,6 +53,7 @@ ROUTES: tuple[tuple[str, str, Handler], ...] = (
     ("GET", _VISIT + "/follow-up.ics", hand_back.follow_up),
     ("GET", _VISIT + "/proof", proof.show_proof),
     ("POST", _VISIT + "/proof", proof.keep_tank),
+    ("POST", _VISIT + "/proof/file", proof.keep_file),
     ("POST", _VISIT + "/wait", waits.start_wait),
     ("GET", _VISIT + "/wait/{number}", waits.show_wait),
     ("POST", _VISIT + "/wait/{number}", waits.stop_wait),

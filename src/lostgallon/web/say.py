@@ -141,6 +141,10 @@ class Say:
         said = sentence_case(self.words.told(text).strip())
         return said if not said or said[-1] in ".!?" else f"{said}."
 
+    def told(self, text: str) -> str:
+        """A sentence that another room made, in this language where its table has it."""
+        return self.words.told(text)
+
     def caution(self, text: str) -> str:
         """A caution in this language, marked while its translation is not reviewed."""
         return self.words.caution(text)

@@ -13,7 +13,7 @@ from typing import Any
 
 from lostgallon.shop.trouble import BadArgument, Trouble
 from lostgallon.store import Store, back_up_every_day, open_store
-from lostgallon.web.accounts import Accounts
+from lostgallon.web.accounts import Accounts, Proofs
 from lostgallon.web.app import create_app
 from lostgallon.web.desk import Desk
 from lostgallon.web.kept import Keeper
@@ -72,10 +72,10 @@ def open_desk(wanted: Wanted, *, aware: Callable[[], dt.datetime]) -> Open:
 
     store = open_store(wanted.folder, clock=aware, database=wanted.database)
     worker = Worker(wanted.folder / "calibrations", wanted.machine_code)
-    accounts = Accounts(
-        worker.submit, trouble=page_words("en")("trouble.account"), keeper=Keeper(wanted.folder / "accounts")
-    )
-    desk = Desk(store=store, accounts=accounts, load_cards=cards, clock=wanted.clock, guide=wanted.guide)
+    trouble = page_words("en")("trouble.account")
+    accounts = Accounts(worker.submit, trouble=trouble, keeper=Keeper(wanted.folder / "accounts"))
+    proofs = Proofs(worker.submit, trouble=trouble)
+    desk = Desk(store=store, accounts=accounts, proofs=proofs, load_cards=cards, clock=wanted.clock, guide=wanted.guide)
     settings = Settings(secret=_secret(wanted.folder), hosts=_hosts(wanted), access_code=wanted.access_code)
     return Open(desk=desk, worker=worker, settings=settings, store=store)
 

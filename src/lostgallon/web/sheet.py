@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import Any, Literal
 
 from lostgallon.shop.account import Account
+from lostgallon.shop.proven import Proven
 from lostgallon.shop.visit import Case
 
 Stage = Literal["in the bay", "handed back", "proof", "closed"]
@@ -55,6 +56,9 @@ class Sheet:
         trouble: Why there is no account, in a sentence; empty where there is none.
         now: Local time.
         history: Lines of the history, oldest first.
+        proven: What the fills after the visit say, or None before the first.
+        proof_fresh: Whether that includes every fill.
+        proof_trouble: Why nothing can be said of them, in a sentence; empty where there is nothing wrong.
     """
 
     id: str
@@ -70,6 +74,9 @@ class Sheet:
     trouble: str
     now: dt.datetime
     history: tuple[Line, ...] = ()
+    proven: Proven | None = None
+    proof_fresh: bool = True
+    proof_trouble: str = ""
 
     def value(self, key: str, otherwise: Any = None) -> Any:
         """The value that stands under a key."""

@@ -8,10 +8,12 @@ from concurrent.futures import Future
 from multiprocessing.connection import Connection
 from pathlib import Path
 
+from lostgallon.shop.proven import ProofQuestion
 from lostgallon.shop.visit import Case
 from lostgallon.web.accounts import Answer, compute
 
-Wish = tuple[Case, "Future[Answer]"]
+Question = Case | ProofQuestion
+Wish = tuple[Question, "Future[Answer]"]
 
 
 class Worker:
@@ -29,8 +31,8 @@ class Worker:
         self._process: multiprocessing.process.BaseProcess | None = None
         threading.Thread(target=self._serve, daemon=True).start()
 
-    def submit(self, case: Case) -> "Future[Answer]":
-        """Start one account; those asked for before come first."""
+    def submit(self, case: Question) -> "Future[Answer]":
+        """Start one account or proof; those asked for before come first."""
         future: Future[Answer] = Future()
         self._wishes.put((case, future))
         return future

@@ -3,8 +3,9 @@
 from starlette.responses import FileResponse, Response
 
 from lostgallon.shop.trouble import BadInput
-from lostgallon.web.call import Call, Upload, go
+from lostgallon.web.call import Call, go
 from lostgallon.web.desk import NotThere
+from lostgallon.web.evidence import keep_table
 from lostgallon.web.pictures import clean_photo
 
 _MEDIA = {".jpg": "image/jpeg", ".pdf": "application/pdf", ".csv": "text/csv"}
@@ -29,11 +30,9 @@ def keep_evidence(call: Call) -> Response:
     """Keep a fill-up log or a recorded drive as the visit's evidence."""
     visit_id = call.desk.summary(call.path["visit"]).id
     name = call.form.choice("evidence", _EVIDENCE)
-    if call.form.wrong or not call.files:
-        raise BadInput("", found="no file", expected="a fill-up log or a recorded drive as CSV")
-    sha256 = call.desk.store.keep_file(_plain_table(call.files[0]), suffix=".csv")
-    value = {"sha256": sha256, "name": call.files[0].name[-80:]}
-    entry = call.desk.record(visit_id, f"evidence.{name}", value, who=call.who, mark=call.key)
+    if call.form.wrong:
+        raise BadInput("", found="a file without a word on what it is", expected="a fill-up log or a recorded drive")
+    entry = call.desk.record(visit_id, f"evidence.{name}", keep_table(call), who=call.who, mark=call.key)
     return go(f"/visit/{visit_id}", saved=entry.id)
 
 
@@ -48,9 +47,3 @@ def show_file(call: Call) -> Response:
         raise NotThere(sha256)
     media = _MEDIA.get(kept.suffix, "application/octet-stream")
     return FileResponse(call.desk.store.file_path(sha256), media_type=media)
-
-
-def _plain_table(upload: Upload) -> bytes:
-    if b"\x00" in upload.content[:65536]:
-        raise BadInput(upload.name[-80:], found="a binary file", expected="a table as text (CSV)")
-    return upload.content
