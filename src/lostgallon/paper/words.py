@@ -40,10 +40,6 @@ class Words:
         """A caution in this language, marked while its translation is not reviewed; as recorded where it has none."""
         return self.cautions.get(text, text)
 
-    def told(self, text: str) -> str:
-        """A sentence that a record brings, in this language; as recorded where there is no translation."""
-        return text
-
     def day(self, day: date) -> str:
         """A date in words: `January 15, 2026`."""
         return self("date", month=self(f"month.{day.month}"), day=day.day, year=day.year)
