@@ -11,7 +11,8 @@ from lostgallon.fillups import prior
 from lostgallon.fillups.changes import starts_of
 from lostgallon.fillups.columns import columns_of
 from lostgallon.fillups.evidence import log_bayes_factor
-from lostgallon.fillups.posterior import candidates_at, mixture_quantiles, model_of, weigh
+from lostgallon.fillups.mixtures import mixture_quantiles
+from lostgallon.fillups.posterior import candidates_at, model_of, weigh
 from lostgallon.fillups.prior import SeasonPrior
 from lostgallon.fillups.rise import pooled_log_sd
 from lostgallon.fillups.scatter import own_variance, tail_weights

@@ -18,7 +18,8 @@ import ruptures
 from scipy.stats import ttest_ind
 
 from lostgallon.fillups.columns import year_angle
-from lostgallon.fillups.posterior import mixture_quantiles, weigh
+from lostgallon.fillups.mixtures import mixture_quantiles
+from lostgallon.fillups.posterior import weigh
 from lostgallon.fillups.prior import ALARM, SeasonPrior
 from lostgallon.fillups.proof import returned
 from lostgallon.fillups.tanks import stack, tanks_of_log

@@ -127,21 +127,6 @@ def step_columns(starts: Starts, length: int) -> Floats:
     return (place[None, None, :] >= starts.first[None, :, None]).astype(np.float64)
 
 
-def with_ramps(white_steps: Floats) -> Floats:
-    """Whitened steps and, behind them, whitened ramps to one at the last tank.
-
-    A ramp is the mean of the steps that begin with its own tank and later, the last tank's included; whitening
-    is linear, so the whitened ramp is the same mean. `white_steps` (logs, splits, candidates, tanks) must begin
-    with the step of the last tank alone; that candidate is dropped from the result.
-    """
-    steps = np.moveaxis(white_steps, 2, 0)  # as whitening left it in memory
-    both = np.empty((2 * len(steps) - 2, *steps.shape[1:]))
-    both[: len(steps) - 1] = steps[1:]
-    count = np.arange(2.0, len(steps) + 1.0)[:, None, None, None]
-    np.divide(np.cumsum(steps, axis=0)[1:], count, out=both[len(steps) - 1 :])
-    return np.moveaxis(both, 0, 2)
-
-
 @dataclass(frozen=True)
 class SizePrior:
     """Log prior weight of (kind, candidate) given a change, and mean and variance of its size.
@@ -156,16 +141,20 @@ class SizePrior:
 
 def size_prior(starts: Starts) -> SizePrior:
     """What is believed of a change's kind and size at each candidate, steps then ramps."""
+    logs, dates = starts.shrunk.shape
     relevant = 1.0 - np.exp(-((starts.shrunk / prior.DU_SCALE) ** 2))
-    shares = np.stack([1.0 - 0.5 * relevant, prior.SHARE_USE * relevant, prior.SHARE_BOTH * relevant], axis=1)
-    use_mean = prior.USE_MEAN_PER_DU * starts.shrunk
-    use_variance = (prior.USE_SD_PER_DU * starts.shrunk) ** 2 + prior.USE_SD_LEAST**2
-    vehicle = np.full_like(use_mean, prior.VEHICLE_SD**2)
-    mean = np.stack([np.zeros_like(use_mean), use_mean, use_mean], axis=1)
-    variance = np.stack([vehicle, use_variance, use_variance + vehicle], axis=1)
-    ramps_anywhere = starts.allowed_ramp.any(axis=1, keepdims=True)
-    ramp_share = np.where(starts.allowed_ramp, prior.RAMP_SHARE, 0.0) * ramps_anywhere
-    shape = np.concatenate([(1.0 - ramp_share) * starts.allowed_step, ramp_share], axis=1)
+    ramps = starts.allowed_ramp
+    mean, variance = np.zeros((2, logs, len(KINDS), 2, dates))
+    mean[:, 1:] = (prior.USE_MEAN_PER_DU * starts.shrunk)[:, None, None]
+    variance[:, 1:] = ((prior.USE_SD_PER_DU * starts.shrunk) ** 2 + prior.USE_SD_LEAST**2)[:, None, None]
+    variance[:, ::2] += prior.VEHICLE_SD**2
+    share = np.empty((logs, len(KINDS), 2, dates))
+    share[:, 0] = (1.0 - 0.5 * relevant)[:, None]
+    share[:, 1:] = relevant[:, None, None] * np.array([prior.SHARE_USE, prior.SHARE_BOTH])[:, None, None]
+    ramp_share = np.where(ramps, prior.RAMP_SHARE, 0.0)
+    share[:, :, 0] *= ((1.0 - ramp_share) * starts.allowed_step)[:, None]
+    share[:, :, 1] *= ramp_share[:, None]
     with np.errstate(divide="ignore"):
-        log_weight = np.log(np.tile(shares, 2)) + np.tile(starts.log_prior, 2)[:, None] + np.log(shape)[:, None]
-    return SizePrior(log_weight, np.tile(mean, 2), np.tile(variance, 2))
+        log_weight = np.log(share) + starts.log_prior[:, None, None]
+    flat = (logs, len(KINDS), 2 * dates)
+    return SizePrior(log_weight.reshape(flat), mean.reshape(flat), variance.reshape(flat))

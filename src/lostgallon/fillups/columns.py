@@ -54,13 +54,13 @@ def columns_of(batch: Batch, season: SeasonPrior) -> Columns:
     parts.append(("span", _span(batch), *season.span))
     if np.isfinite(batch.ethanol_share).any():
         parts.append(("ethanol", _ethanol(batch), *season.ethanol))
-    logs = len(batch.valid)
-    return Columns(
-        values=np.stack([value * batch.valid for _, value, _, _ in parts], axis=-1),
-        mean=np.stack([np.broadcast_to(mean, logs) for _, _, mean, _ in parts], axis=-1),
-        sd=np.stack([np.broadcast_to(sd, logs) for _, _, _, sd in parts], axis=-1),
-        names=tuple(name for name, *_ in parts),
-    )
+    shape = (len(batch.valid), len(parts))
+    values, believed = np.empty((*batch.valid.shape, len(parts))), np.empty((2, *shape))
+    for place, (_, value, mean, sd) in enumerate(parts):
+        values[..., place] = value
+        believed[0, :, place], believed[1, :, place] = mean, sd
+    values *= batch.valid[..., None]
+    return Columns(values, mean=believed[0], sd=believed[1], names=tuple(name for name, *_ in parts))
 
 
 def _span(batch: Batch) -> Floats:

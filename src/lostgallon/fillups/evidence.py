@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lostgallon.fillups.columns import Columns
+from lostgallon.fillups.machine import MACHINE
 from lostgallon.fillups.prior import SCALE_LOG_MEAN, SCALE_LOG_SD, SCALES, SPLIT_WEIGHT
 from lostgallon.fillups.scatter import Whitener, whiten
 from lostgallon.fillups.tanks import Batch
@@ -69,13 +70,19 @@ def null_of(batch: Batch, columns: Columns, by: Whitener) -> Null:
     return Null(log_likelihood, grid_log_prior(), eigen, rotated, target, rotated_target, rotation)
 
 
-def candidates_of(null: Null, white: Floats) -> Candidate:
+def candidates_of(null: Null, white: Floats, *, ramps: bool = False) -> Candidate:
     """What each candidate column adds, everything else integrated out.
 
     Args:
         null: The logs without a change.
         white: Whitened candidates over the last tanks, shape (logs, splits, candidates, tanks).
+        ramps: The candidates are steps, newest first and the step of the last tank alone in front; ramps to one at the
+            last tank are judged behind them, and the front one is dropped.
     """
+    if MACHINE.loops:
+        return _by_loops(null, white, ramps=ramps)
+    if ramps:
+        white = with_ramps(white)
     length = white.shape[-1]
     cross = null.whitened[..., -length:] @ np.swapaxes(white, 2, 3)
     own = np.einsum("bhmn,bhmn->bhm", white, white)
@@ -86,6 +93,39 @@ def candidates_of(null: Null, white: Floats) -> Candidate:
     slope = (with_target[:, :, None] - weight @ (cross * null.rotated_target[..., None])) / variance[:, None]
     information = np.maximum(information, 1e-12)
     return Candidate(information, slope / information)
+
+
+def _by_loops(null: Null, white: Floats, *, ramps: bool) -> Candidate:
+    logs, splits, steps, tanks = white.shape
+    lanes = logs * splits
+    known = np.concatenate([null.whitened, null.target[:, :, None]], axis=2)
+    eigen = np.stack([null.eigen, null.rotated_target])
+    found = np.empty((2, logs, splits, len(SCALES), 2 * steps - 2 if ramps else steps))
+    assert MACHINE.loops is not None  # noqa: S101 - asked by the caller
+    MACHINE.loops.sized(
+        np.ascontiguousarray(np.swapaxes(white, 2, 3)).reshape(lanes, tanks, steps),
+        known.reshape(lanes, *known.shape[2:]),
+        eigen.reshape(2, lanes, -1),
+        SCALES**2,
+        ramps,
+        *found.reshape(2, lanes, len(SCALES), -1),
+    )
+    return Candidate(*found)
+
+
+def with_ramps(white_steps: Floats) -> Floats:
+    """Whitened steps and, behind them, whitened ramps to one at the last tank.
+
+    A ramp is the mean of the steps that begin with its own tank and later, the last tank's included; whitening
+    is linear, so the whitened ramp is the same mean. `white_steps` (logs, splits, candidates, tanks) must begin
+    with the step of the last tank alone; that candidate is dropped from the result.
+    """
+    steps = np.moveaxis(white_steps, 2, 0)  # as whitening left it in memory
+    both = np.empty((2 * len(steps) - 2, *steps.shape[1:]))
+    both[: len(steps) - 1] = steps[1:]
+    count = np.arange(2.0, len(steps) + 1.0)[:, None, None, None]
+    np.divide(np.cumsum(steps, axis=0)[1:], count, out=both[len(steps) - 1 :])
+    return np.moveaxis(both, 0, 2)
 
 
 def log_bayes_factor(candidate: Candidate, *, mean: Floats | float, variance: Floats | float) -> Floats:

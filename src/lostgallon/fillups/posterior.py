@@ -5,9 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from lostgallon.fillups import prior
-from lostgallon.fillups.changes import KINDS, SizePrior, Starts, size_prior, starts_of, step_columns, with_ramps
+from lostgallon.fillups.changes import KINDS, SizePrior, Starts, size_prior, starts_of, step_columns
 from lostgallon.fillups.columns import Columns, columns_of
 from lostgallon.fillups.evidence import Candidate, Null, candidates_of, log_bayes_factor, null_of
+from lostgallon.fillups.machine import MACHINE
 from lostgallon.fillups.normal import log_sum, normal_below
 from lostgallon.fillups.older import with_older_steps
 from lostgallon.fillups.prior import SeasonPrior
@@ -15,14 +16,12 @@ from lostgallon.fillups.scatter import Whitener, own_variance, tail_weights, whi
 from lostgallon.fillups.tanks import Batch
 from lostgallon.shop.spread import Floats
 
-Places = np.ndarray[tuple[int, ...], np.dtype[np.int64]]
-LEVELS = np.array([0.05, 0.5, 0.95])
-REFINED = (32, 8, 6)
-HEAVIEST = 128
 LEAST_LOG_WEIGHT = -11.0
 """A kind or date with less prior weight than this (1 in 60 000) is not worked on."""
-OWN_VARIANCE = (prior.VEHICLE_SD**2, 1e-12, prior.VEHICLE_SD**2)
+OWN_VARIANCE = np.array([prior.VEHICLE_SD**2, 1e-12, prior.VEHICLE_SD**2])
 """Prior variance of the vehicle's part of a change, by kind."""
+GRID_LOG_SCALES = np.tile(np.log(prior.SCALES), len(prior.SPLIT_WEIGHT))
+"""ln scale of every (split, scale)."""
 
 
 @dataclass(frozen=True)
@@ -90,7 +89,7 @@ def candidates_at(model: Model, starts: Starts) -> Candidate:
     last = np.zeros((1, 1, steps.shape[-1]))
     last[..., -1] = 1.0
     white = whiten(model.whitener, np.concatenate([last, steps], axis=1))
-    return candidates_of(model.null, with_ramps(white))
+    return candidates_of(model.null, white, ramps=True)
 
 
 def posterior_of(null: Null, starts: Starts, candidate: Candidate) -> Posterior:
@@ -130,8 +129,7 @@ def posterior_of(null: Null, starts: Starts, candidate: Candidate) -> Posterior:
 
 def _scatter(grid: Floats, weight: Floats, sums: "_KindSums", changed: Floats) -> Floats:
     """Geometric mean of the scatter of a usual tank, with and without a change, as a log, shape (logs,)."""
-    scales = np.tile(np.log(prior.SCALES), len(prior.SPLIT_WEIGHT))
-    without = np.exp(grid) @ scales
+    without = np.exp(grid) @ GRID_LOG_SCALES
     return np.asarray(np.exp(changed * (weight * sums.log_scale).sum(axis=(1, 2)) + (1.0 - changed) * without))
 
 
@@ -156,11 +154,15 @@ def _kind_sums(grid: Floats, candidate: Candidate, sizes: SizePrior) -> _KindSum
         sizes: See size_prior.
     """
     logs, _, _, candidates = candidate.information.shape
-    information = np.moveaxis(candidate.information.reshape(logs, -1, candidates), 2, 1)
-    estimate = np.moveaxis(candidate.estimate.reshape(logs, -1, candidates), 2, 1)
+    both = np.stack([candidate.information, candidate.estimate]).reshape(2, logs, -1, candidates)
     held = np.zeros((6, *sizes.mean.shape))
     held[0] = -np.inf
     held[2] = held[4] = 1.0
+    if MACHINE.loops:
+        told = np.stack([sizes.log_weight, sizes.mean, sizes.variance])
+        MACHINE.loops.summed(grid, both, told, OWN_VARIANCE, GRID_LOG_SCALES, LEAST_LOG_WEIGHT, held)
+        return _KindSums(*held)
+    information, estimate = np.moveaxis(both, 3, 2)
     for kind in range(len(KINDS)):
         log, place = np.nonzero(sizes.log_weight[:, kind] > LEAST_LOG_WEIGHT)
         if not len(log):
@@ -185,50 +187,13 @@ def _summed(grid: Floats, candidate: Candidate, believed: tuple[Floats, Floats, 
     size = _moments(share, mean + variance * surplus, variance - variance**2 * shrink)
     own_variance = OWN_VARIANCE[kind]
     own = _moments(share, own_variance * surplus, own_variance - own_variance**2 * shrink)
-    scales = np.tile(np.log(prior.SCALES), len(prior.SPLIT_WEIGHT))
-    return np.stack([(log_weight + top + np.log(total))[:, 0], *size, *own, share @ scales])
+    return np.stack([(log_weight + top + np.log(total))[:, 0], *size, *own, share @ GRID_LOG_SCALES])
 
 
 def _moments(share: Floats, mean: Floats, variance: Floats) -> tuple[Floats, Floats]:
     middle = (share * mean).sum(axis=1)
     square = (share * (mean**2 + variance)).sum(axis=1) - middle**2
     return middle, np.sqrt(np.maximum(square, 1e-12))
-
-
-def mixture_quantiles(weight: Floats, mean: Floats, sd: Floats) -> Floats:
-    """5, 50 and 95 % points of a mixture of normals, by a grid refined about each point.
-
-    Args:
-        weight: Of the components, shape (logs, components); any positive sum.
-        mean: Same shape.
-        sd: Same shape.
-
-    Returns:
-        Shape (logs, 3).
-    """
-    rows = np.arange(len(weight))[:, None]
-    heavy = np.argpartition(-weight, min(HEAVIEST, weight.shape[1]) - 1, axis=1)[:, :HEAVIEST]
-    weight, mean, sd = weight[rows, heavy], mean[rows, heavy], sd[rows, heavy]
-    weight = weight / np.maximum(weight.sum(axis=1, keepdims=True), 1e-300)
-    low, high = (mean - 5.0 * sd).min(axis=1)[:, None], (mean + 5.0 * sd).max(axis=1)[:, None]
-    for cuts in REFINED:
-        points = low[..., None] + (high - low)[..., None] * np.linspace(0.0, 1.0, cuts + 1)
-        flat = points.reshape(len(points), 1, -1)
-        below = weight[:, None] @ normal_below((flat - mean[..., None]) / sd[..., None])
-        # the first grid serves all three points, later ones stand about each
-        shape = (len(points), len(LEVELS), cuts + 1)
-        points, below = np.broadcast_to(points, shape), np.broadcast_to(below.reshape(points.shape), shape)
-        place = np.clip((below < LEVELS[:, None]).sum(axis=-1), 1, cuts)[..., None]
-        low, high = _ends(points, place)
-        below_low, below_high = _ends(below, place)
-    share = np.clip((LEVELS - below_low) / np.maximum(below_high - below_low, 1e-12), 0.0, 1.0)
-    return np.asarray(low + share * (high - low))
-
-
-def _ends(values: Floats, place: Places) -> tuple[Floats, Floats]:
-    """Values at the two ends of each bracket; `place` is its upper end."""
-    low, high = (np.take_along_axis(values, place - side, axis=-1)[..., 0] for side in (1, 0))
-    return low, high
 
 
 def evidence_of(null: Null) -> Floats:

@@ -3,17 +3,16 @@
 With e the fill-level error, v the fuel of a tank and unit scale s = 1, the covariance of two tanks is
 C0 = own q + f (median v / v)^2 on the diagonal, C1 = -(f/2) (median v)^2 / (v_k v_(k-1)) for chained neighbors, and
 g exp(-gap/T) between any two. Multiplying by the quasi-difference x_k - phi_k x_(k-1), phi = exp(-gap/T), leaves
-a band of two sub-diagonals. The blocks of all logs and splits stand in one banded matrix, so that LAPACK
-(pbtrf, tbtrs) is called once for one log and for a thousand. Source: Golub, Van Loan, Matrix Computations, 4th
-edition, 2013, section 4.3 (banded Cholesky).
+a band of two sub-diagonals, factored and solved tank by tank for all logs and splits at once. Source: Golub, Van Loan,
+Matrix Computations, 4th edition, 2013, section 4.3 (banded Cholesky). Twins in loops.py: factor, whiten.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg.lapack import dpbtrf, dtbtrs
 
 from lostgallon.fillups.columns import Columns, middle
+from lostgallon.fillups.machine import MACHINE
 from lostgallon.fillups.prior import FILL_SHARE, SLOW_DAYS, SLOW_SHARE
 from lostgallon.fillups.tanks import Batch
 from lostgallon.shop.spread import Floats
@@ -104,23 +103,27 @@ def _back(values: Floats) -> Floats:
 
 
 def _factor(diagonal: Floats, lag_1: Floats, lag_2: Floats, carry: Floats) -> Whitener:
-    banded = np.zeros((diagonal.size, 3))
-    banded[:, 0] = diagonal.ravel()
-    banded[:-1, 1] = lag_1.ravel()[1:]
-    banded[:-2, 2] = lag_2.ravel()[2:]
-    factor, info = dpbtrf(banded.T, lower=1, overwrite_ab=1)
-    if info:
+    root, below_1, below_2 = (np.zeros_like(diagonal) for _ in range(3))
+    if MACHINE.loops:
+        lanes = (diagonal.shape[0] * diagonal.shape[1], diagonal.shape[2])
+        MACHINE.loops.factor(*(each.reshape(lanes) for each in (diagonal, lag_1, lag_2, root, below_1, below_2)))
+    else:
+        _factor_by_tank(diagonal, (lag_1, lag_2), root, (below_1, below_2))
+    if not np.isfinite(root).all():
         raise FloatingPointError("the covariance of a log is not positive definite")
-    below_1, below_2 = np.zeros(diagonal.size), np.zeros(diagonal.size)
-    below_1[1:], below_2[2:] = factor[1, :-1], factor[2, :-2]
-    root = factor[0].reshape(diagonal.shape)
-    return Whitener(
-        diagonal=root,
-        below_1=below_1.reshape(diagonal.shape),
-        below_2=below_2.reshape(diagonal.shape),
-        carry=carry,
-        log_det=2.0 * np.log(root).sum(axis=-1),
-    )
+    return Whitener(root, below_1, below_2, carry, log_det=2.0 * np.log(root).sum(axis=-1))
+
+
+def _factor_by_tank(diagonal: Floats, lags: tuple[Floats, Floats], root: Floats, below: tuple[Floats, Floats]) -> None:
+    """Fills the factor's diagonal and its two sub-diagonals; all arrays (logs, splits, tanks)."""
+    for k in range(diagonal.shape[2]):
+        one = two = np.zeros(())
+        if k > 1:
+            two = lags[1][..., k] / root[..., k - 2]
+        if k > 0:
+            one = (lags[0][..., k] - two * below[0][..., k - 1]) / root[..., k - 1]
+        root[..., k] = np.sqrt(diagonal[..., k] - one * one - two * two)
+        below[0][..., k], below[1][..., k] = one, two
 
 
 def whiten(by: Whitener, values: Floats) -> Floats:
@@ -132,20 +135,23 @@ def whiten(by: Whitener, values: Floats) -> Floats:
             logs; tanks may be fewer than the factor's (the columns are zero before them).
     """
     length = values.shape[-1]
-    logs, splits, _ = by.diagonal.shape
-    columns = values.shape[1]
-    carry = by.carry[..., -length:]
-    right = np.empty((columns, logs, splits, length))
-    values = np.moveaxis(values, 1, 0)[:, :, None, :]
-    right[:] = values
-    right[..., 1:] -= carry[..., 1:] * values[..., :-1]
-    banded = np.zeros((logs * splits * length, 3))
-    banded[:, 0] = by.diagonal[..., -length:].ravel()
-    below_1, below_2 = by.below_1[..., -length:].copy(), by.below_2[..., -length:].copy()
-    below_1[..., :1] = 0.0
-    below_2[..., :2] = 0.0
-    banded[:-1, 1], banded[:-2, 2] = below_1.ravel()[1:], below_2.ravel()[2:]
-    solved, info = dtbtrs(banded.T, right.reshape(columns, -1).T, uplo="L", overwrite_b=1)
-    if info:
-        raise FloatingPointError("the covariance of a log is singular")
-    return np.moveaxis(solved.T.reshape(right.shape), 0, 2)
+    factors = np.stack([each[..., -length:] for each in (by.diagonal, by.below_1, by.below_2, by.carry)])
+    values = np.ascontiguousarray(np.swapaxes(values, 1, 2))
+    white = np.empty((*by.diagonal.shape[:2], length, values.shape[2]))
+    if MACHINE.loops:
+        MACHINE.loops.whiten(values, factors, white)
+    else:
+        _whiten_by_tank(values[:, None], factors[..., None], white)
+    return np.swapaxes(white, 2, 3)
+
+
+def _whiten_by_tank(values: Floats, factors: Floats, white: Floats) -> None:
+    """Fills `white`: arrays with an axis of tanks, third in `values` and `white`, fourth in `factors`."""
+    root, below_1, below_2, carry = factors
+    for k in range(white.shape[2]):
+        left = values[:, :, k]
+        if k > 0:
+            left = left - carry[:, :, k] * values[:, :, k - 1] - below_1[:, :, k] * white[:, :, k - 1]
+        if k > 1:
+            left = left - below_2[:, :, k] * white[:, :, k - 2]
+        white[:, :, k] = left / root[:, :, k]

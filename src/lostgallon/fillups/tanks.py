@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from lostgallon.fillups.machine import MACHINE
 from lostgallon.fillups.prior import HISTORY_TANKS
 from lostgallon.shop.filled import FillLog, Tank
 from lostgallon.shop.spread import Bools, Floats
@@ -123,17 +124,26 @@ def batch_of(held: dict[str, Floats], chained: Bools, valid: Bools) -> Batch:
 def _use(mid_day: Floats, end_day: Floats, *, held: dict[str, Floats], valid: Bools) -> tuple[Floats, Floats]:
     """Log of a tank's km per day (tanks of one date pooled) over km per day within 60 days or 4 tanks, and of that."""
     driven = np.stack([held["distance_km"] * valid, held["days"]], axis=-1)
-    place = np.arange(valid.shape[1])
-    near = np.abs(mid_day[:, :, None] - mid_day[:, None, :]) <= USE_DAYS
-    near |= np.abs(place[:, None] - place[None, :]) <= USE_TANKS
-    near &= valid[:, None, :]
-    same = (end_day[:, :, None] == end_day[:, None, :]) & valid[:, None, :]
-    local, own = near.astype(np.float64) @ driven, same.astype(np.float64) @ driven
+    local, own = _nearby(mid_day, end_day, driven=driven, valid=valid)
     pace = own[..., 0] / np.maximum(own[..., 1], LEAST_DAYS)
     usual = local[..., 0] / np.maximum(local[..., 1], LEAST_DAYS)
     local_pace = np.log(np.where(valid, np.maximum(usual, 1e-3), 1.0))
     own_pace = np.log(np.where(valid, np.maximum(pace, 1e-3), 1.0))
     return np.clip(own_pace - local_pace, -USE_CLIP, USE_CLIP), local_pace
+
+
+def _nearby(mid_day: Floats, end_day: Floats, *, driven: Floats, valid: Bools) -> tuple[Floats, Floats]:
+    """Distance and days near each tank, and of its own date, shape (logs, tanks, 2) each. Twin in loops.py."""
+    if MACHINE.loops:
+        local, own = np.empty_like(driven), np.empty_like(driven)
+        MACHINE.loops.nearby(mid_day, end_day, driven, valid, np.array([USE_DAYS, USE_TANKS]), local, own)
+        return local, own
+    place = np.arange(valid.shape[1])
+    near = np.abs(mid_day[:, :, None] - mid_day[:, None, :]) <= USE_DAYS
+    near |= np.abs(place[:, None] - place[None, :]) <= USE_TANKS
+    near &= valid[:, None, :]
+    same = (end_day[:, :, None] == end_day[:, None, :]) & valid[:, None, :]
+    return near.astype(np.float64) @ driven, same.astype(np.float64) @ driven
 
 
 def pooled_l_per_100km(log: TankArrays, chosen: Bools) -> float:

@@ -10,8 +10,9 @@ import numpy as np
 
 from lostgallon.fillups import prior
 from lostgallon.fillups.changes import Starts, starts_of, use_moves
+from lostgallon.fillups.mixtures import mixture_quantiles
 from lostgallon.fillups.normal import normal_below
-from lostgallon.fillups.posterior import Model, Posterior, candidates_at, mixture_quantiles, model_of, posterior_of
+from lostgallon.fillups.posterior import Model, Posterior, candidates_at, model_of, posterior_of
 from lostgallon.fillups.power import Ahead, look_ahead
 from lostgallon.fillups.prior import SeasonPrior
 from lostgallon.fillups.proof import came_back_of, returned

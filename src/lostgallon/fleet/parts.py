@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lostgallon.fillups.posterior import mixture_quantiles, weigh
+from lostgallon.fillups.mixtures import mixture_quantiles
+from lostgallon.fillups.posterior import weigh
 from lostgallon.fillups.prior import SeasonPrior
 from lostgallon.fillups.tanks import TankArrays, pooled_l_per_100km, stack
 from lostgallon.shop.spread import Floats

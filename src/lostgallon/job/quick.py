@@ -1,18 +1,19 @@
-"""For programs that stay: bring the compiled physics into use in the background."""
+"""For programs that stay: bring compiled physics and fill-up sums into use in the background."""
 
 import threading
 from pathlib import Path
 
-from lostgallon.physics.compiled import start_compiling
+from lostgallon.fillups import compiled as fillups
+from lostgallon.physics import compiled as physics
 
 
-def quicken(folder: Path) -> threading.Thread:
-    """Start it; nobody waits, and every answer keeps its digits.
+def quicken(folder: Path) -> tuple[threading.Thread, ...]:
+    """Start it; nobody waits, and every answer stays the same.
 
     Args:
         folder: Where machine code is kept.
 
     Returns:
-        The thread that does it.
+        The threads that do it.
     """
-    return start_compiling(folder)
+    return physics.start_compiling(folder), fillups.start_compiling(folder)

@@ -1,11 +1,8 @@
 """Machine code of the time loop: made once in another process, kept in a folder, taken into use when it is there.
 
-Nobody waits for it: NumPy runs until the compiled loop stands, and both give the same digits. The compiler is
-imported here and nowhere else, and only when asked for.
+Nobody waits for it: NumPy runs until the compiled loop stands, and both give the same digits.
 """
 
-import subprocess
-import sys
 import threading
 from collections import namedtuple
 from collections.abc import Callable, Sequence
@@ -17,19 +14,13 @@ import numpy as np
 
 from lostgallon.physics.lanes import LANE_FIELDS, Lanes
 from lostgallon.physics.loop import WIDTH, leg
+from lostgallon.physics.machine_code import compiled, in_background
 from lostgallon.physics.schedules import Trace, trace_from_speeds
 from lostgallon.physics.trip import MACHINE, Leg, Outcome
 from lostgallon.physics.warm_up import RATING_C, Temperatures
 
 LaneArrays: Any = namedtuple("LaneArrays", list(LANE_FIELDS))  # type: ignore[misc]  # noqa: PYI024 - Lanes lists them
 Compiled = Callable[..., None]
-_PACKAGES = Path(__file__).parents[2]
-_ELSEWHERE = """
-import sys, pathlib
-sys.path.insert(0, sys.argv[1])
-from lostgallon.physics.compiled import compiled_leg
-compiled_leg(pathlib.Path(sys.argv[2]))
-"""
 
 
 def start_compiling(folder: Path, *, threads: int = 1) -> threading.Thread:
@@ -42,22 +33,7 @@ def start_compiling(folder: Path, *, threads: int = 1) -> threading.Thread:
     Returns:
         The thread that does it; a trouble on the way leaves NumPy in use.
     """
-    thread = threading.Thread(target=_bring_into_use, args=(folder, threads), daemon=True, name="compile physics")
-    thread.start()
-    return thread
-
-
-def _bring_into_use(folder: Path, threads: int) -> None:
-    if not any(folder.glob("**/*.nbi")):
-        # Compiling holds the interpreter for seconds; another process keeps this one free to answer.
-        command = [sys.executable, "-c", _ELSEWHERE, str(_PACKAGES), str(folder)]
-        made = subprocess.run(command, check=False, capture_output=True)  # noqa: S603 - our own code, no outside text
-        if made.returncode != 0:
-            return
-    try:
-        use(compiled_leg(folder), threads=threads)
-    except (ImportError, OSError, RuntimeError):
-        return
+    return in_background(folder, make=compiled_leg, take=lambda kept: use(compiled_leg(kept), threads=threads))
 
 
 def compiled_leg(folder: Path) -> Compiled:
@@ -66,18 +42,8 @@ def compiled_leg(folder: Path) -> Compiled:
     Args:
         folder: Where machine code is kept. One function with one set of options, so no two share an entry.
     """
-    import numba  # noqa: PLC0415 - takes half a second; only who asks for machine code waits for it
-
-    settings: Any = numba.config
-
-    folder.mkdir(parents=True, exist_ok=True)
-    before = settings.CACHE_DIR
-    settings.CACHE_DIR = str(folder)
-    try:
-        function: Compiled = numba.njit(cache=True, nogil=True, error_model="numpy")(leg)
-        _run(function, _one_lane(), [Leg(_short())], threads=1)
-    finally:
-        settings.CACHE_DIR = before
+    function: Compiled = compiled(leg, folder)
+    _run(function, _one_lane(), [Leg(_short())], threads=1)
     return function
 
 
