@@ -31,8 +31,9 @@ from lostgallon.shop.trouble import BadInput
         ("speed_m_s", b"\x55", 85.0),
     ],
 )
-def test_bytes_read_as_the_standard_says(channel, raw, reading):
-    assert decode(channel, raw) == pytest.approx(reading, abs=0.005)
+def test_bytes_read_as_the_standard_says(published, channel, raw, reading):
+    what = f"{channel} of the bytes {raw.hex()}"
+    published(29, what, decode(channel, raw), expected=reading, within=0.005, source="SAE J1979 / ISO 15031-5")
 
 
 @pytest.mark.parametrize(("channel", "raw"), [("rpm", b"\x01"), ("rmp", b"\x01\x02"), ("distance_km", b"\x01")])
@@ -42,9 +43,16 @@ def test_bytes_that_can_not_be_read_are_refused(channel, raw):
 
 
 @pytest.mark.parametrize(("speed", "flow"), [(100.0, 15.0), (40.0, 5.5), (120.0, 30.0)])
-def test_economy_from_air_flow(speed, flow):
-    # mpg = 7.107 x km/h / (g/s), at 14.7 : 1 and 6.17 lb/gal
-    assert economy_mpg(speed, flow) == pytest.approx(7.107 * speed / flow, rel=0.005)
+def test_economy_from_air_flow(published, speed, flow):
+    expected = 7.107 * speed / flow
+    published(
+        30,
+        f"mpg at {speed:g} km/h and {flow:g} g/s of air",
+        economy_mpg(speed, flow),
+        expected=expected,
+        within=0.005 * expected,
+        source="arithmetic at 14.7 : 1 and 6.17 lb/gal",
+    )
 
 
 def test_ethanol_needs_less_air():
@@ -52,8 +60,17 @@ def test_ethanol_needs_less_air():
     assert air_per_liter_g(0.10) == pytest.approx(10491.0, abs=1.0)
 
 
-def test_thermostat_fault_line():
+def test_thermostat_fault_line(published):
     # 20 degF are 11.11 K; an 88 degC thermostat is at fault below 76.89 degC
+    line = next(c for c in np.arange(80.0, 70.0, -0.01) if below_fault_line(c, 88.0))
+    published(
+        31,
+        "an 88 °C thermostat is at fault below, °C",
+        line,
+        expected=88.0 - 20.0 / 1.8,
+        within=0.02,
+        source="13 CCR 1968.2(e)(10)",
+    )
     assert not below_fault_line(76.9, 88.0)
     assert below_fault_line(76.8, 88.0)
 
@@ -71,10 +88,17 @@ def test_air_density_against_an_independent_library(pressure, temperature):
     assert density_kg_m3(pressure_pa=pressure, temperature_c=temperature) == pytest.approx(expected, rel=0.002)
 
 
-def test_cold_air_is_denser():
-    # Ideal gas, equal pressure, 20 degF over 77 degF: 298.15 / 266.48 = 1.1188
-    cold, warm = (density_kg_m3(pressure_pa=101325.0, temperature_c=c) for c in ((20 - 32) / 1.8, 25.0))
-    assert cold / warm == pytest.approx(1.1188, abs=0.0005)
+@pytest.mark.parametrize(
+    ("row", "cold_c", "warm_c", "expected", "source"),
+    [
+        (25, (20 - 32) / 1.8, 25.0, 1.1188, "ideal gas law: 298.15 / 266.48"),
+        (37, -7.0, 20.0, 1.1018, "CoolProp 8"),
+    ],
+)
+def test_cold_air_is_denser(published, row, cold_c, warm_c, expected, source):
+    cold, warm = (density_kg_m3(pressure_pa=101325.0, temperature_c=c) for c in (cold_c, warm_c))
+    what = f"air density, {cold_c:.1f} over {warm_c:g} °C"
+    published(row, what, cold / warm, expected=expected, within=0.0005, source=source)
 
 
 def test_filling_by_the_ideal_cycle():
