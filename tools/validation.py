@@ -10,11 +10,14 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import cast
 
 import pytest
 
 from tools.catalogue_page import table
 
+Entry = dict[str, str | float]
+"""What a test held: row, what, expected, computed, source."""
 ROOT = Path(__file__).resolve().parent.parent
 PAGE = ROOT / "docs" / "validation.md"
 HEAD = """# Validation
@@ -40,13 +43,13 @@ QUOTED = {
 class Held:
     """Collects what the tests hold."""
 
-    entries: list[dict[str, str | float]] = field(default_factory=list)
+    entries: list[Entry] = field(default_factory=list)
     failed: list[str] = field(default_factory=list)
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
         """Take what a test wrote down."""
         if report.when == "call":
-            self.entries += [value for name, value in report.user_properties if name == "published"]
+            self.entries += [cast("Entry", value) for name, value in report.user_properties if name == "published"]
             self.failed += [report.nodeid] if report.failed else []
 
 
@@ -56,9 +59,9 @@ def holding_tests() -> list[str]:
     return [str(path) for path in tests if "published(" in path.read_text("utf-8")]
 
 
-def page(entries: Iterable[dict[str, str | float]]) -> str:
+def page(entries: Iterable[Entry]) -> str:
     """The whole page as Markdown."""
-    by_row: dict[float, list[dict[str, str | float]]] = defaultdict(list)
+    by_row: dict[float, list[Entry]] = defaultdict(list)
     for entry in entries:
         by_row[float(entry["row"])].append(entry)
     rows = (
