@@ -34,7 +34,6 @@ LARGE = {
     "pandas": "required by ortools, never imported by us (decision 4)",
     "polars": "see its reason; the kernel is one compiled library",
     "polars-runtime-32": "the compiled part of polars",
-    "scipy": "see its reason",
     "typst": "sets every letter without a browser, with its own compiler inside",
     "numpy": "arrays",
 }

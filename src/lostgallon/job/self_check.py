@@ -15,7 +15,7 @@ from lostgallon.shop.trouble import Trouble
 from lostgallon.store import VehicleCard, look_into, open_store
 
 LITTLE_ROOM_BYTES = 500_000_000
-PACKAGES = ("numpy", "scipy", "numba", "pint", "sqlalchemy", "alembic", "typst", "ortools")
+PACKAGES = ("numpy", "numba", "pint", "sqlalchemy", "alembic", "typst", "ortools")
 EXTRAS = {"psycopg": "PostgreSQL (--database)", "asammdf": "MDF4 logs (drive LOG.mf4)"}
 
 
