@@ -4,6 +4,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.paper.paper_text import text_of
+
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "src" / "lostgallon" / "data" / "demo"
 SITUATIONS = sorted((ROOT / "examples" / "situations").glob("*.toml"))
@@ -114,3 +116,17 @@ def test_a_case_that_names_what_is_not_there_gets_one_line(run, tmp_path, old, n
 
 def test_no_such_case(run):
     assert "no such file" in run("account", "none.toml").line
+
+
+def test_every_paper_is_written_in_the_language_asked_for(run, tmp_path):
+    papers = {name: tmp_path / f"{name}.pdf" for name in ("letter", "sheet", "estimate", "card")}
+    options = [part for name, path in papers.items() for part in (f"--{name}", path)]
+    ran = run("account", DEMO / "two-faults.toml", "--draws", "512", "--language", "es", "--page", "a4", *options)
+    assert "The fill card is in" in ran.out
+    said = {name: text_of(path.read_bytes()) for name, path in papers.items()}
+    assert "Presupuesto por escrito" in said["estimate"]
+    assert "Próximas cargas" in said["card"]
+    assert "Hoja de trabajo" in said["sheet"]
+    assert "Lo que encontramos" in said["letter"]
+    assert "Lost Gallon" in ran.out
+    assert "HALLAZGOS" in ran.out

@@ -59,8 +59,8 @@ def test_places_of_the_winter_hatch_follow_the_drawn_scale():
     assert (cold.solid, cold.middle, cold.far) == pytest.approx((0.5 / 1.65, 0.6 / 1.65, 0.75 / 1.65), abs=1e-6)
     assert fuel.start == cold.middle
     assert trips.letter == "C"
-    assert [tick.number for tick in bridge.gal_ticks if tick.number] == ["3.0", "3.5", "4.0"]
-    assert [tick.number for tick in bridge.l_ticks if tick.number] == ["7", "8", "9", "10"]
+    assert [tick.number for tick in bridge.ticks if tick.number] == ["3.0", "3.5", "4.0"]
+    assert [tick.number for tick in bridge.other_ticks if tick.number] == ["7", "8", "9", "10"]
 
 
 def test_circumstances_stand_before_faults_and_kinds_in_order():

@@ -3,12 +3,18 @@
 import re
 import string
 import tomllib
+from dataclasses import fields, is_dataclass
 from importlib import resources
+from pathlib import Path
 
 import pytest
 
 from lostgallon.causes.catalogue import catalogue
+from lostgallon.job.account import Asked, account_of
+from lostgallon.paper.measure import METRIC, US
 from lostgallon.paper.told import Told, told_in
+from lostgallon.paper.told_record import FOR_PEOPLE
+from lostgallon.readers.case import read_case
 
 TABLE = {
     "the physics": "la física",
@@ -73,7 +79,39 @@ def test_the_catalogue_is_told_in_spanish():
     texts += [cause.name for cause in known.causes]
     texts += [rule.why for cause in known.causes for rule in cause.prior_rules]
     texts += [stop.what for stop in known.stops]
-    assert [text for text in dict.fromkeys(texts) if text and spanish.find(text) is None] == []
+    assert [text for text in dict.fromkeys(texts) if text and not spanish.knows(text)] == []
+
+
+@pytest.mark.parametrize("name", ["two-faults", "dragging-crossover", "fuel-leak"])
+def test_an_account_is_told_in_spanish_but_for_what_was_typed(name):
+    case = read_case(Path(str(resources.files("lostgallon.data").joinpath(f"demo/{name}.toml"))))
+    account = account_of(case, Asked(draws=512))
+    typed = {case.booked.operation, *(place for finding in case.findings for place in finding.place)}
+    left = [text for text in _sentences(account) if not told_in("es").knows(text)]
+    assert [text for text in left if not any(word and word in text for word in typed)] == []
+
+
+def test_metric_readers_get_their_units_first():
+    assert METRIC.first("26 degF (-3 degC) now, trips of 5 mi (8 km)") == "-3 degC (26 degF) now, trips of 8 km (5 mi)"
+    rule = "Above 5.1 gal per 100 mi (20 mpg, 12.0 L/100 km): we look again."
+    assert METRIC.first(rule) == "Above 12.0 L/100 km (5.1 gal per 100 mi): we look again."
+    assert US.first(rule) == rule
+
+
+def test_a_long_text_that_somebody_typed_takes_no_time():
+    typed = "it whines, then it stops, " * 200
+    assert told_in("es")(typed) == typed
+
+
+def _sentences(value, field=""):
+    if is_dataclass(value):
+        for each in fields(value):
+            yield from _sentences(getattr(value, each.name), each.name)
+    elif isinstance(value, tuple):
+        for part in value:
+            yield from _sentences(part, field)
+    elif isinstance(value, str) and field in FOR_PEOPLE and " " in value:
+        yield value
 
 
 def _places(said):

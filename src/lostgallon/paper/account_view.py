@@ -17,11 +17,12 @@ from lostgallon.paper.bridge_text import (
     open_line,
     step_lines,
 )
-from lostgallon.paper.figures import GAL_PER_100MI, figure, rounded
+from lostgallon.paper.figures import figure, rounded
 from lostgallon.paper.sayings import figures_sentence, loss_sentence, plain_sentence, vehicle_line
 from lostgallon.paper.terminal import Line, heading, printed, wrapped
 from lostgallon.paper.time_text import time_rows
-from lostgallon.paper.words import Words, words_in
+from lostgallon.paper.told_record import told_record
+from lostgallon.paper.words import Words, words_of
 from lostgallon.shop.account import Account
 from lostgallon.shop.spread import Spread
 from lostgallon.shop.visit import Case
@@ -38,7 +39,8 @@ def account_text(account: Account, case: Case, *, width: int = _NARROWEST, color
         width: Columns; never fewer than 80.
         color: Whether kinds of cause are colored, with codes of a 256-color terminal.
     """
-    words = words_in(case.shop.language)
+    words = words_of(case)
+    account = told_record(account, words)
     columns = max(width, _NARROWEST)
     sections = (
         _opening(account, case, words, columns),
@@ -76,7 +78,7 @@ def _opening(account: Account, case: Case, words: Words, width: int) -> list[Lin
 
 def bridge_text(account: Account, words: Words, width: int) -> list[Line]:
     """The bridge and its steps, with the heading of each group."""
-    bridge = lay_bridge(account)
+    bridge = lay_bridge(account, measure=words.measure)
     return [*bridge_lines(bridge, words, width=width), Line(width), *_groups(account, bridge, words, width)]
 
 
@@ -100,7 +102,7 @@ def _groups(account: Account, bridge: Bridge, words: Words, width: int) -> Itera
 def _total(total: Spread | None, words: Words) -> str:
     if total is None:
         return ""
-    size = figure(total, factor=GAL_PER_100MI)
+    size = figure(total, factor=words.measure.fuel)
     key = "about" if size.sharp else "about_likely"
     return words(key, middle=size.middle, low=size.low, high=size.high)
 
@@ -108,7 +110,7 @@ def _total(total: Spread | None, words: Words) -> str:
 def _legend(bridge: Bridge, words: Words, width: int, *, hidden: int) -> Iterator[Line]:
     yield Line(width, f" {words('legend.marks')}")
     yield from wrapped(words("legend.add"), width)
-    rest = bridge.unsettled_l_per_100km * GAL_PER_100MI
+    rest = bridge.unsettled_l_per_100km * words.measure.fuel
     if abs(rest) >= 0.05:
         yield from wrapped(words("legend.medians", rest=rounded(rest, 0.05)), width)
     if hidden:

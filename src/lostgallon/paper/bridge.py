@@ -14,6 +14,7 @@ from string import ascii_uppercase
 from lostgallon.paper.figures import GAL_PER_100MI
 from lostgallon.paper.headline import Headline, headline
 from lostgallon.paper.look import kind_looks
+from lostgallon.paper.measure import US, Measure
 from lostgallon.paper.scale import Scale, Tick, ticks
 from lostgallon.shop.account import Account, Entry
 from lostgallon.shop.spread import Spread
@@ -97,14 +98,14 @@ class Bridge:
         scale: The rule, L/100 km.
         then: The left bank.
         now: The right bank; left of `then` when the vehicle now uses less.
-        headline: Then, now and the loss as they are said, US gal per 100 mi.
+        headline: Then, now and the loss as they are said, in the reader's units.
         steps: Causes in the order of the bridge.
         deck_end: Where the last plank ends.
         open: The part not accounted for.
         unsettled_l_per_100km: What medians leave between the deck and the part not accounted for.
         expected: What the next fills should show, or None.
-        gal_ticks: Ticks of the upper edge, US gal per 100 mi.
-        l_ticks: Ticks of the lower edge, L per 100 km.
+        ticks: Ticks of the upper edge, in the reader's unit.
+        other_ticks: Ticks of the lower edge, in the other unit.
     """
 
     scale: Scale
@@ -116,8 +117,8 @@ class Bridge:
     open: Open
     unsettled_l_per_100km: float
     expected: Expected | None
-    gal_ticks: tuple[Tick, ...]
-    l_ticks: tuple[Tick, ...]
+    ticks: tuple[Tick, ...]
+    other_ticks: tuple[Tick, ...]
 
     @property
     def spans(self) -> bool:
@@ -162,12 +163,13 @@ def letter_of(count: int) -> str:
     return (letter_of(more - 1) if more else "") + ascii_uppercase[place]
 
 
-def lay_bridge(account: Account, *, letters: dict[str, str] | None = None) -> Bridge:
+def lay_bridge(account: Account, *, letters: dict[str, str] | None = None, measure: Measure = US) -> Bridge:
     """The geometry of an account.
 
     Args:
         account: The account.
         letters: Letters given to causes earlier in the visit; a cause keeps its letter for the whole visit.
+        measure: The units of the reader.
     """
     entries = in_order(account.entries)
     then, now = account.loss.then_l_per_100km, account.loss.now_l_per_100km
@@ -180,7 +182,7 @@ def lay_bridge(account: Account, *, letters: dict[str, str] | None = None) -> Br
         scale=scale,
         then=Bank(scale.at(then.p50), (scale.at(then.p05), scale.at(then.p95)), then),
         now=Bank(scale.at(now.p50), (scale.at(now.p05), scale.at(now.p95)), now),
-        headline=headline(account.loss, factor=GAL_PER_100MI),
+        headline=headline(account.loss, factor=measure.fuel),
         steps=tuple(
             _step(entry, start, scale=scale, letter=names.get(entry.cause, ""))
             for entry, (start, _) in zip(entries, pairwise(starts), strict=True)
@@ -189,8 +191,8 @@ def lay_bridge(account: Account, *, letters: dict[str, str] | None = None) -> Br
         open=_open(account.not_accounted_for_l_per_100km, starts[-1] + unsettled, scale=scale),
         unsettled_l_per_100km=unsettled,
         expected=_expected(account.proof.expected_l_per_100km, scale=scale),
-        gal_ticks=ticks(scale, factor=GAL_PER_100MI),
-        l_ticks=ticks(scale),
+        ticks=ticks(scale, factor=measure.fuel),
+        other_ticks=ticks(scale, factor=measure.other.fuel),
     )
 
 

@@ -6,7 +6,7 @@ from typing import Literal
 
 from lostgallon.paper.bridge import Bank, Bridge, Expected, Step
 from lostgallon.paper.bridge_text import lost_words
-from lostgallon.paper.figures import GAL_PER_100MI, figure, mpg_figure
+from lostgallon.paper.figures import figure, mpg_figure
 from lostgallon.paper.headline import expected_figure
 from lostgallon.paper.look import kind_id
 from lostgallon.paper.scale import Tick
@@ -46,9 +46,9 @@ def bridge_svg(bridge: Bridge, words: Words, *, frame: Frame) -> str:
         *_rule_ground(frame, rule_top, rule_bottom),
         *_gap(bridge, frame),
         *_banks(bridge, words, frame, rule_top=rule_top),
-        *_numbers(bridge.gal_ticks, frame, edge_px=rule_top, tick_px=13.0, baseline_px=rule_top + 27.0),
-        *_numbers(bridge.l_ticks, frame, edge_px=rule_bottom, tick_px=-8.0, baseline_px=rule_bottom - 11.0),
-        *_units(frame, rule_top, rule_bottom),
+        *_numbers(bridge.ticks, frame, edge_px=rule_top, tick_px=13.0, baseline_px=rule_top + 27.0),
+        *_numbers(bridge.other_ticks, frame, edge_px=rule_bottom, tick_px=-8.0, baseline_px=rule_bottom - 11.0),
+        *_units(frame, words, rule_top, rule_bottom),
         *after,
         height_px=rule_bottom + below,
         says=picture_says(bridge, words),
@@ -58,7 +58,7 @@ def bridge_svg(bridge: Bridge, words: Words, *, frame: Frame) -> str:
 def picture_says(bridge: Bridge, words: Words) -> str:
     """The picture in a sentence, for those who do not see it."""
     then, now = bridge.headline.then, bridge.headline.now
-    rest = figure(bridge.open.l_per_100km, factor=GAL_PER_100MI).middle
+    rest = figure(bridge.open.l_per_100km, factor=words.measure.fuel).middle
     letters = [step.letter for step in bridge.steps if step.letter]
     if not letters:
         return words("picture.none", then=then, now=now, rest=rest)
@@ -157,13 +157,15 @@ def _banks(bridge: Bridge, words: Words, frame: Frame, *, rule_top: float) -> li
         id(bridge.now): (bridge.headline.now, words("now")),
     }
     for bank, middle, width in ((left, left.at / 2.0, left.at), (right, (right.at + 1.0) / 2.0, 1.0 - right.at)):
-        marks += _bank_words(bank, texts[id(bank)], frame, middle=middle, width=width)
+        marks += _bank_words(bank, texts[id(bank)], words, frame=frame, middle=middle, width=width)
     return marks
 
 
-def _bank_words(bank: Bank, texts: tuple[str, str], frame: Frame, *, middle: float, width: float) -> list[str]:
+def _bank_words(
+    bank: Bank, texts: tuple[str, str], words: Words, *, frame: Frame, middle: float, width: float
+) -> list[str]:
     number, name = texts
-    mpg = f"{mpg_figure(bank.l_per_100km).middle} mpg "
+    mpg = f"{mpg_figure(bank.l_per_100km).middle} mpg " if words.measure.name == "us" else ""
     room = frame.width_px is None or width * frame.width_px > 8.0 * len(mpg + name)
     above = (span(mpg, "wide") if room else "") + escape(name)
     return [
@@ -186,14 +188,14 @@ def _numbers(ticks: tuple[Tick, ...], frame: Frame, *, edge_px: float, tick_px: 
     return [*marks, *(text(tick.number, x=frame.x(tick.at), y=baseline_px) for tick in shown)]
 
 
-def _units(frame: Frame, top: float, bottom: float) -> list[str]:
-    gallons, liters = (
-        escape(unit) + span(f"\N{NO-BREAK SPACE}per {length}", "wide")
-        for unit, length in (("gal", "100 mi"), ("L", "100 km"))
+def _units(frame: Frame, words: Words, top: float, bottom: float) -> list[str]:
+    first, other = (
+        escape(words(f"unit.{which}")) + span(f"\N{NO-BREAK SPACE}{words(f'unit.{which}_per')}", "wide")
+        for which in ("fuel", "other_fuel")
     )
     return [
-        text(gallons, x=frame.x(0.995), y=top + 27.0, class_="end quiet"),
-        text(liters, x=frame.x(0.995), y=bottom - 11.0, class_="end quiet"),
+        text(first, x=frame.x(0.995), y=top + 27.0, class_="end quiet"),
+        text(other, x=frame.x(0.995), y=bottom - 11.0, class_="end quiet"),
     ]
 
 
@@ -207,7 +209,7 @@ class _ExpectedLabel:
 
 
 def _expected_label(expected: Expected, words: Words, frame: Frame) -> _ExpectedLabel:
-    size = expected_figure(expected.l_per_100km, factor=GAL_PER_100MI)
+    size = expected_figure(expected.l_per_100km, factor=words.measure.fuel)
     name = words("expected")
     said = words("expected_figure", middle=size.middle, low=size.low, high=size.high)
     needed = (len(name + said) * _CHARACTER_PX + 12.0) / (frame.width_px or _WIDE_PX)

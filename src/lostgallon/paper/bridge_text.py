@@ -3,7 +3,7 @@
 import textwrap
 
 from lostgallon.paper.bridge import Bridge, Step
-from lostgallon.paper.figures import GAL_PER_100MI, figure
+from lostgallon.paper.figures import figure
 from lostgallon.paper.look import kind_looks
 from lostgallon.paper.scale import Tick
 from lostgallon.paper.terminal import Line
@@ -20,7 +20,7 @@ def bridge_lines(bridge: Bridge, words: Words, *, width: int) -> list[Line]:
         *_bracket(bridge, words, width),
         _letters(bridge, words, width),
         _deck(bridge, width),
-        *_rule(bridge, width),
+        *_rule(bridge, words, width),
     ]
 
 
@@ -103,14 +103,14 @@ def _bank(figure_said: str, room: int, *, torn_left: bool) -> str:
     return text[-room:] if torn_left else text[:room]
 
 
-def _rule(bridge: Bridge, width: int) -> list[Line]:
+def _rule(bridge: Bridge, words: Words, width: int) -> list[Line]:
     edge = Line(width, " " + "─" * (width - 2))
-    for tick in bridge.gal_ticks:
+    for tick in bridge.ticks:
         edge.put(_column(tick.at, width), "┼" if tick.number else "┴")
     return [
         edge,
-        _numbers(bridge.gal_ticks, width, unit="gal"),
-        _numbers(bridge.l_ticks, width, unit="L"),
+        _numbers(bridge.ticks, width, unit=words("unit.fuel")),
+        _numbers(bridge.other_ticks, width, unit=words("unit.other_fuel")),
     ]
 
 
@@ -125,7 +125,7 @@ def _numbers(ticks: tuple[Tick, ...], width: int, *, unit: str) -> Line:
 
 def step_lines(step: Step, words: Words, *, width: int) -> list[Line]:
     """One row a cause: letter, name, kind, its step on the rule, its figure."""
-    size = figure(step.entry.l_per_100km, factor=GAL_PER_100MI)
+    size = figure(step.entry.l_per_100km, factor=words.measure.fuel)
     name = words.named("cause", step.entry.cause, otherwise=step.entry.name)
     rows = textwrap.wrap(name, _NAME_COLUMNS, break_on_hyphens=False) or [""]
     look = kind_looks()[step.entry.kind]
@@ -182,7 +182,7 @@ def _shade(column: int, *, solid: int, middle: int, far: int) -> str:
 
 def open_line(bridge: Bridge, words: Words, *, width: int) -> Line:
     """The part not accounted for: dashed, with its own interval."""
-    size = figure(bridge.open.l_per_100km, factor=GAL_PER_100MI)
+    size = figure(bridge.open.l_per_100km, factor=words.measure.fuel)
     line = Line(width, f" · {words('open')}")
     left, middle, right = (_narrow(place, width) for place in (bridge.open.low, bridge.open.middle, bridge.open.high))
     line.put(left, _OPEN * max(1, right - left))

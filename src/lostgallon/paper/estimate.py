@@ -5,8 +5,9 @@ from typing import Any
 
 from lostgallon.paper.figures import whole
 from lostgallon.paper.sayings import money, vehicle_line
+from lostgallon.paper.told_record import told_record
 from lostgallon.paper.typeset import MARGIN_PT, PAPERS, Page, pdf_of, write_pdf
-from lostgallon.paper.words import Words, words_in
+from lostgallon.paper.words import Words, words_of
 from lostgallon.shop.account import Account, Correction
 from lostgallon.shop.hand_back import HandBack
 from lostgallon.shop.visit import Case
@@ -29,7 +30,8 @@ def write_estimate(
     Raises:
         BadFile: If the file can't be written.
     """
-    words = words_in(case.shop.language)
+    words = words_of(case)
+    account = told_record(account, words)
     content = {
         "paper": PAPERS[page],
         "margin": MARGIN_PT,

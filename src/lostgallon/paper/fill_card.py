@@ -3,10 +3,10 @@
 from pathlib import Path
 from typing import Any
 
-from lostgallon.paper.figures import GAL_PER_100MI, mpg_figure
+from lostgallon.paper.figures import mpg_figure
 from lostgallon.paper.headline import expected_figure
 from lostgallon.paper.typeset import MARGIN_PT, PAPERS, Page, pdf_of, write_pdf
-from lostgallon.paper.words import Words, words_in
+from lostgallon.paper.words import Words, words_of
 from lostgallon.shop.account import Account
 from lostgallon.shop.hand_back import HandBack
 from lostgallon.shop.visit import Case
@@ -40,7 +40,7 @@ def fill_card_pdf(account: Account, case: Case, *, page: Page = "letter", hand_b
 
 def fill_card_content(account: Account, case: Case, *, page: Page, hand_back: HandBack) -> dict[str, Any]:
     """Everything the card prints, as plain data."""
-    words = words_in(case.shop.language)
+    words = words_of(case)
     text = code_text(account, case, words, hand_back=hand_back)
     return {
         "paper": PAPERS[page],
@@ -51,7 +51,7 @@ def fill_card_content(account: Account, case: Case, *, page: Page, hand_back: Ha
         "day": words.day(case.visit.date),
         "how": words("fill_card.how"),
         "expect": _expect(account, words),
-        "heads": [words(f"fill_card.{head}") for head in ("date", "miles", "gallons", "full", "price")],
+        "heads": [words(f"fill_card.{head}") for head in ("date", "distance", "fuel", "full", "price")],
         "fills": FILLS,
         "code": _code(text),
         "code_alt": text,
@@ -77,7 +77,7 @@ def _expect(account: Account, words: Words) -> str:
     expected = account.proof.expected_l_per_100km
     if expected is None:
         return ""
-    size, mpg = expected_figure(expected, factor=GAL_PER_100MI), mpg_figure(expected)
+    size, mpg = expected_figure(expected, factor=words.measure.fuel), mpg_figure(expected)
     return words(
         "fill_card.expect",
         low=size.low,

@@ -8,13 +8,14 @@ from typing import Any
 
 from lostgallon.paper.bridge import Bridge, Step, lay_bridge
 from lostgallon.paper.bridge_svg import bridge_svg, picture_says
-from lostgallon.paper.figures import GAL_PER_100MI, rounded
+from lostgallon.paper.figures import rounded
 from lostgallon.paper.letter_parts import Item, Section, about, cautions, sections, stop_said
 from lostgallon.paper.sayings import loss_sentence, plain_sentence
 from lostgallon.paper.steps_svg import largest, steps_svg
 from lostgallon.paper.svg import Frame, tag
+from lostgallon.paper.told_record import told_record
 from lostgallon.paper.typeset import MARGIN_PT, PAPERS, WIDTHS_PT, Page, pdf_of, write_pdf
-from lostgallon.paper.words import Words, words_in
+from lostgallon.paper.words import Words, words_of
 from lostgallon.shop.account import Account
 from lostgallon.shop.hand_back import HandBack, Photo
 from lostgallon.shop.visit import Case
@@ -91,14 +92,15 @@ def letter_pdf(account: Account, case: Case, *, page: Page = "letter", hand_back
 
 def letter_content(account: Account, case: Case, *, page: Page, hand_back: HandBack) -> dict[str, Any]:
     """Everything the letter prints, as plain data: the fullest form that fits is chosen when it is set."""
-    words = words_in(case.shop.language)
+    words = words_of(case)
+    account = told_record(account, words)
     frame = Frame(width_px=(WIDTHS_PT[page] - 2.0 * MARGIN_PT) * _PX_PER_PT, deck_px=40.0)
     operations = {done.operation for done in hand_back.done}
     told = Told(
         lede=f"{loss_sentence(account.loss, words, told_in='letter')} {about(account, case, hand_back, words)}",
         parts=sections(account, case, hand_back, words),
         cautions=cautions(account, words),
-        bridge=lay_bridge(account),
+        bridge=lay_bridge(account, measure=words.measure),
         corrected=frozenset(row.cause for row in account.corrections if row.operation in operations),
     )
     return {
@@ -163,7 +165,7 @@ def _small(step: Step, bridge: Bridge) -> bool:
 
 
 def _smaller(bridge: Bridge, drawn: tuple[Step, ...], words: Words) -> str:
-    left = [step.entry.l_per_100km.mean * GAL_PER_100MI for step in bridge.steps if step not in drawn]
+    left = [step.entry.l_per_100km.mean * words.measure.fuel for step in bridge.steps if step not in drawn]
     if not left:
         return ""
     return words("letter.smaller", count=len(left), total=rounded(sum(left), 0.01 if abs(sum(left)) < 0.1 else 0.1))

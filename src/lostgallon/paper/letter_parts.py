@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from lostgallon.paper.figures import GAL_PER_100MI, MI, mpg_figure, plain, typed
+from lostgallon.paper.figures import mpg_figure, plain, typed
 from lostgallon.paper.headline import expected_figure
 from lostgallon.paper.row_words import (
     RESULT_WORDS,
@@ -17,7 +17,7 @@ from lostgallon.paper.sayings import (
     ended,
     figures_values,
     money,
-    price_per_gallon,
+    price_of_fuel,
     sentence_case,
     stop_cleared,
     stop_what,
@@ -65,7 +65,7 @@ def about(account: Account, case: Case, hand_back: HandBack, words: Words) -> st
     if hand_back.owner_said and hand_back.shares.own_words:
         parts.append(words("letter.said", said=hand_back.owner_said))
     basis = words(f"basis.{case.now.basis}")
-    parts.append(words("letter.then_now", basis=basis, **figures_values(account.loss)))
+    parts.append(words("letter.then_now", basis=basis, **figures_values(account.loss, words)))
     return " ".join(parts)
 
 
@@ -193,7 +193,7 @@ def _expect(account: Account, case: Case, words: Words) -> Section:
     items = [] if account.proof.rule else [Item("", words("letter.first_tank"))]
     expected = account.proof.expected_l_per_100km
     if expected is not None:
-        size, mpg = expected_figure(expected, factor=GAL_PER_100MI), mpg_figure(expected)
+        size, mpg = expected_figure(expected, factor=words.measure.fuel), mpg_figure(expected)
         items.append(
             Item(
                 words("letter.next", low=size.low, high=size.high, mpg_low=mpg.low, mpg_high=mpg.high),
@@ -208,8 +208,8 @@ def _expect(account: Account, case: Case, words: Words) -> Section:
                 "",
                 words(
                     "letter.savings_use",
-                    miles=plain(case.use.distance_per_year_km * MI),
-                    price=price_per_gallon(case),
+                    distance=plain(case.use.distance_per_year_km * words.measure.distance),
+                    price=price_of_fuel(case, words),
                 ),
             )
         )

@@ -1,6 +1,6 @@
 """One row of an account in words: a finding, a correction, a proof, what comes after. Terminal and paper share them."""
 
-from lostgallon.paper.figures import GAL, GAL_PER_100MI, MI, figure, plain, typed, whole
+from lostgallon.paper.figures import figure, plain, typed, whole
 from lostgallon.paper.headline import expected_figure
 from lostgallon.paper.sayings import duration, ended, money
 from lostgallon.paper.words import Words
@@ -56,12 +56,12 @@ def price_words(row: Correction, currency: str, words: Words) -> str:
 
 def saving_words(row: Correction, currency: str, words: Words, *, prices: bool = True) -> str:
     """What a correction saves a year, in fuel and (where prices may be shown) in money, as a band."""
-    fuel = figure(row.saves_l_per_year, factor=GAL, smallest=0.5)
-    sentence = words("correction.saves", gal=fuel.middle, low=fuel.low, high=fuel.high)
+    fuel = figure(row.saves_l_per_year, factor=words.measure.volume, smallest=0.5)
+    sentence = words("correction.saves", fuel=fuel.middle, low=fuel.low, high=fuel.high)
     if row.saves_money_per_year is None or not prices:
         return f"{sentence}."
     low, high = (money(end, currency) for end in (row.saves_money_per_year.p05, row.saves_money_per_year.p95))
-    return words("correction.saves_money", gal_sentence=sentence, low=low, high=high)
+    return words("correction.saves_money", fuel_sentence=sentence, low=low, high=high)
 
 
 def payback_words(row: Correction, words: Words) -> str:
@@ -78,9 +78,9 @@ def proof_words(account: Account, words: Words) -> str:
     expected = account.proof.expected_l_per_100km
     if expected is None:
         return ""
-    size, liters = expected_figure(expected, factor=GAL_PER_100MI), expected_figure(expected)
+    size, other = (expected_figure(expected, factor=unit.fuel) for unit in (words.measure, words.measure.other))
     return words(
-        "proof.expected", middle=size.middle, low=size.low, high=size.high, l_low=liters.low, l_high=liters.high
+        "proof.expected", middle=size.middle, low=size.low, high=size.high, other_low=other.low, other_high=other.high
     )
 
 
@@ -88,7 +88,7 @@ def after_care_words(care: AfterCare, words: Words) -> str:
     """What to do later, with its distance or days."""
     values = {"what": care.what, "why": care.why}
     if care.within_km is not None:
-        values["miles"] = plain(care.within_km * MI)
+        values["distance"] = plain(care.within_km * words.measure.distance)
     if care.within_days is not None:
         values["days"] = str(care.within_days)
     which = {(True, True): "both", (True, False): "distance", (False, True): "days"}

@@ -6,7 +6,7 @@ from typing import Literal
 
 from lostgallon.paper.bridge import in_order
 from lostgallon.paper.bridge_text import chance_pct
-from lostgallon.paper.figures import GAL, GAL_PER_100MI, MI, figure, mpg_figure, plain, rounded
+from lostgallon.paper.figures import figure, mpg_figure, plain, rounded
 from lostgallon.paper.headline import headline
 from lostgallon.paper.words import Words
 from lostgallon.shop.account import Account, Entry, Loss, Stop
@@ -148,22 +148,22 @@ def _scatter(probability: float, words: Words) -> str:
     return words("scatter.one_in", count=plain(1.0 / probability))
 
 
-def figures_values(loss: Loss) -> dict[str, str]:
-    """Then and now in gallons, miles per gallon and liters, by the names that sentences have for them."""
-    gallons = headline(loss, factor=GAL_PER_100MI)
+def figures_values(loss: Loss, words: Words) -> dict[str, str]:
+    """Then and now in the reader's unit, the other one and miles per gallon, by the names sentences have for them."""
+    first, other = headline(loss, factor=words.measure.fuel), words.measure.other.fuel
     return {
-        "then": gallons.then,
+        "then": first.then,
         "then_mpg": mpg_figure(loss.then_l_per_100km).middle,
-        "then_l": figure(loss.then_l_per_100km, smallest=0.1).middle,
-        "now": gallons.now,
+        "then_other": figure(loss.then_l_per_100km, factor=other, smallest=0.1).middle,
+        "now": first.now,
         "now_mpg": mpg_figure(loss.now_l_per_100km).middle,
-        "now_l": figure(loss.now_l_per_100km, smallest=0.1).middle,
+        "now_other": figure(loss.now_l_per_100km, factor=other, smallest=0.1).middle,
     }
 
 
 def figures_sentence(loss: Loss, words: Words) -> str:
     """Then and now in both units."""
-    return words("loss.figures", **figures_values(loss))
+    return words("loss.figures", **figures_values(loss, words))
 
 
 def vehicle_line(case: Case, words: Words) -> str:
@@ -176,7 +176,7 @@ def vehicle_line(case: Case, words: Words) -> str:
         displacement=f"{vehicle.displacement_l:.1f}",
         cylinders=vehicle.cylinders,
         year=vehicle.model_year,
-        miles=rounded(vehicle.odometer_km * MI, 1000.0),
+        odometer=rounded(vehicle.odometer_km * words.measure.distance, 1000.0),
     )
 
 
@@ -198,9 +198,9 @@ def duration(months: Spread, words: Words) -> str:
     return words(key, low=low, high=high)
 
 
-def price_per_gallon(case: Case) -> str:
-    """What the owner pays for fuel: `$3.35`."""
-    amount = f"{case.use.fuel_price_per_l / GAL:.2f}"
+def price_of_fuel(case: Case, words: Words) -> str:
+    """What the owner pays for a gallon, or a liter: `$3.35`."""
+    amount = f"{case.use.fuel_price_per_l / words.measure.volume:.2f}"
     return f"${amount}" if case.shop.currency == "USD" else f"{amount} {case.shop.currency}"
 
 

@@ -10,8 +10,9 @@ from lostgallon.paper.row_words import after_care_words, price_words
 from lostgallon.paper.sayings import money, sentence_case, stop_cleared, stop_what, vehicle_line
 from lostgallon.paper.time_strip import moment
 from lostgallon.paper.time_text import done_words
+from lostgallon.paper.told_record import told_record
 from lostgallon.paper.typeset import MARGIN_PT, PAPERS, Page, pdf_of, write_pdf
-from lostgallon.paper.words import Words, words_in
+from lostgallon.paper.words import Words, words_of
 from lostgallon.shop.account import Account, Correction, PlanStep
 from lostgallon.shop.hand_back import HandBack
 from lostgallon.shop.visit import Case
@@ -56,7 +57,8 @@ def sheet_pdf(account: Account, case: Case, *, page: Page = "letter", hand_back:
 
 def sheet_content(account: Account, case: Case, *, page: Page, hand_back: HandBack) -> dict[str, Any]:
     """Everything the sheet prints, as plain data."""
-    words = words_in(case.shop.language)
+    words = words_of(case)
+    account = told_record(account, words)
     return {
         "paper": PAPERS[page],
         "margin": MARGIN_PT,

@@ -5,7 +5,7 @@ from html import escape
 
 from lostgallon.paper.bridge import Bridge, Open, Step
 from lostgallon.paper.bridge_text import chance_pct
-from lostgallon.paper.figures import GAL_PER_100MI, figure
+from lostgallon.paper.figures import figure
 from lostgallon.paper.look import kind_id
 from lostgallon.paper.sayings import cause_name
 from lostgallon.paper.svg import Frame, span, tag, text
@@ -53,7 +53,7 @@ def open_label(bridge: Bridge, words: Words) -> Label:
 
 
 def _label(name: str, size: Spread, words: Words, *, more: str = "") -> Label:
-    shown = figure(size, factor=GAL_PER_100MI)
+    shown = figure(size, factor=words.measure.fuel)
     likely = "" if shown.sharp else words("likely_after", low=shown.low, high=shown.high)
     return Label(name, shown.middle, f"{likely}{more}")
 

@@ -13,20 +13,34 @@ from functools import cache, cached_property, lru_cache
 from importlib import resources
 
 _PLACE = re.compile(r"\{(\w+)\}")
-_SEAMS = (". ", "; ", ": ", ", ")
-"""Where a text may be made of several sentences or names, the strongest seam first."""
+_LOOSE = ("and", "or", "with")
+_SEAM = re.compile(r"[.;:,] ")
+"""Where a text may be made of several sentences or names."""
+_MOST_SEAMS = 40
+"""What has more was typed by a person and is no sentence of ours."""
+
+_FIGURES = re.compile(
+    r"[\d\s.,:;()/+−–%°-]*(?:(?:psi|kPa|bar|deg[FC]?|[FCKNLVA]|mm|mi|km|in|rpm|mA|gal|mpg|lbf|g/s)\b[\d\s.,:;()/+−–%°-]*)*"
+)
+"""Figures with their units, which every language writes alike."""
 
 
 @dataclass(frozen=True)
 class _Form:
-    """One sentence of a table: how it is recognized, and what is said instead."""
+    """One sentence of a table: how it is recognized, and what is said instead.
+
+    A loose form has no word of its own but `and`, `or`, `with`; then all its places must be known.
+    """
 
     known_by: re.Pattern[str]
+    begins: str
+    ends: str
     said: str
     literal: int
+    loose: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Told:
     """The sentences of one language by their English words.
 
@@ -35,9 +49,6 @@ class Told:
     """
 
     table: Mapping[str, str]
-
-    def __hash__(self) -> int:
-        return id(self)
 
     @cached_property
     def _exact(self) -> dict[str, str]:
@@ -50,36 +61,57 @@ class Told:
 
     def __call__(self, text: str) -> str:
         """The text in this language; parts that no table holds stay as they are."""
-        return _told(self, text) if self.table else text
+        return _told(self, text)[0] if self.table else text
 
-    def find(self, text: str) -> str | None:
-        """The text in this language, or None where no sentence of the table is in it."""
+    def knows(self, text: str) -> bool:
+        """Whether the whole text can be told."""
+        return _told(self, text)[1]
+
+    def find(self, text: str) -> tuple[str, bool]:
+        """The text in this language, and whether every word of it was found."""
         bare = _bare(text)
-        if not bare:
+        if _FIGURES.fullmatch(bare):
+            return text, True
+        exact = self._exact.get(bare)
+        if exact is not None:
+            return _as_written(exact, text), True
+        return self._formed(text, bare) or self._in_parts(text)
+
+    def _formed(self, text: str, bare: str) -> tuple[str, bool] | None:
+        """The text by a form whose places are known, or else in parts, or else by the first form that is like it."""
+        likely = [
+            (form, found)
+            for form in self._forms
+            if bare.startswith(form.begins) and bare.endswith(form.ends) and (found := form.known_by.fullmatch(bare))
+        ]
+        partly = None
+        for form, found in likely:
+            places = {place: _told(self, part) for place, part in found.groupdict().items()}
+            said = form.said.format_map({place: said for place, (said, _) in places.items()})
+            if all(known for _, known in places.values()):
+                return _as_written(said, text), True
+            if partly is None and not form.loose:
+                partly = _as_written(said, text), False
+        if partly is None:
             return None
-        said = self._exact.get(bare)
-        if said is None:
-            said = self._formed(bare)
-        if said is None:
-            return self._in_parts(text)
-        return _as_written(said, text)
+        parts = self._in_parts(text)
+        return parts if parts[1] else partly
 
-    def _formed(self, bare: str) -> str | None:
-        for form in self._forms:
-            found = form.known_by.fullmatch(bare)
-            if found:
-                return form.said.format_map({place: self(part) for place, part in found.groupdict().items()})
-        return None
-
-    def _in_parts(self, text: str) -> str | None:
-        for seam in _SEAMS:
-            parts = text.split(seam)
-            if len(parts) < 2:
+    def _in_parts(self, text: str) -> tuple[str, bool]:
+        """The longest piece at the start that is known, then the rest; a piece that is not known stays as it is."""
+        seams = list(_SEAM.finditer(text))
+        if len(seams) > _MOST_SEAMS:
+            return text, False
+        partly = None
+        for seam in reversed(seams):
+            said, whole = _told(self, text[: seam.start()])
+            if not whole and (partly or seam is not seams[0]):
                 continue
-            said = [self.find(part) for part in parts]
-            if any(part is not None for part in said):
-                return seam.join(new if new is not None else old for new, old in zip(said, parts, strict=True))
-        return None
+            rest, rest_whole = _told(self, text[seam.end() :])
+            if whole and rest_whole:
+                return said + seam.group() + rest, True
+            partly = partly or said + seam.group() + rest
+        return partly or text, False
 
 
 def _bare(text: str) -> str:
@@ -101,15 +133,22 @@ def _form(english: str, said: str) -> _Form:
         if place % 2 == 0:
             pattern += re.escape(piece)
         else:
-            pattern += f"(?P={piece})" if piece in seen else f"(?P<{piece}>.+?)"
+            pattern += f"(?P={piece})" if piece in seen else f"(?P<{piece}>.+)"
             seen.add(piece)
-    return _Form(re.compile(pattern, re.DOTALL), said, literal=sum(len(piece) for piece in pieces[::2]))
+    words = "".join(pieces[::2])
+    return _Form(
+        known_by=re.compile(pattern, re.DOTALL),
+        begins=pieces[0],
+        ends=pieces[-1],
+        said=said,
+        literal=len(words),
+        loose=words.strip() in _LOOSE,
+    )
 
 
-@lru_cache(maxsize=4096)
-def _told(told: Told, text: str) -> str:
-    said = told.find(text)
-    return text if said is None else said
+@lru_cache(maxsize=16384)
+def _told(told: Told, text: str) -> tuple[str, bool]:
+    return told.find(text)
 
 
 @cache

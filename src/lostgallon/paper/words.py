@@ -7,22 +7,33 @@ from functools import cache
 from importlib import resources
 from typing import Any, Literal
 
+from lostgallon.paper.measure import US, Measure, measure_of
 from lostgallon.paper.told import told_in
+from lostgallon.shop.visit import Case
 
 Language = Literal["en", "es"]
 
 
 @dataclass(frozen=True)
 class Words:
-    """A table of sentences in one language; a sentence has places in braces for its figures."""
+    """A table of sentences in one language; a sentence has places in braces for its figures.
+
+    Attributes:
+        language: Which one.
+        table: Sentence by key. Where a key of the group `metric` has the same name, metric readers get that one.
+        cautions: Cautions of this language by their English text.
+        measure: The units of the reader.
+    """
 
     language: Language
     table: dict[str, str]
     cautions: dict[str, str]
+    measure: Measure = US
 
     def __call__(self, key: str, /, **values: object) -> str:
         """The sentence of a key with its figures in place."""
-        return self.table[key].format_map(values)
+        said = self.table.get(f"metric.{key}") if self.measure.name == "metric" else None
+        return (said or self.table[key]).format_map(values)
 
     def several(self, key: str) -> tuple[str, ...]:
         """All sentences of a list."""
@@ -34,7 +45,7 @@ class Words:
 
     def told(self, text: str) -> str:
         """A sentence or name of a record in this language; the English one where no table holds it."""
-        return told_in(self.language)(text)
+        return told_in(self.language)(self.measure.first(text))
 
     def caution(self, text: str) -> str:
         """A caution in this language, marked while its translation is not reviewed; as recorded where it has none."""
@@ -64,9 +75,16 @@ class Words:
 
 
 @cache
-def words_in(language: Language) -> Words:
-    """The table of a language."""
-    return Words(language=language, table=_flat(_file(f"words_{language}")), cautions=_cautions(language))
+def words_in(language: Language, measure: Measure = US) -> Words:
+    """The table of a language, for a reader of these units."""
+    return Words(
+        language=language, table=_flat(_file(f"words_{language}")), cautions=_cautions(language), measure=measure
+    )
+
+
+def words_of(case: Case, language: Language | None = None) -> Words:
+    """The table of the shop's own language, or another, with the units in which the case was told."""
+    return words_in(language or case.shop.language, measure_of(case))
 
 
 def _file(name: str) -> dict[str, Any]:
