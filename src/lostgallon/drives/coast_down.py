@@ -239,13 +239,14 @@ def fuel_pct_of_force(extra_n: Spread, load: RoadLoad, *, displacement_l: float)
 
 
 def _picture(samples: Samples, pair: list[Stretch]) -> Curve:
-    points: list[tuple[float, float]] = []
-    speed = samples.speed_m_s
-    for one in pair if speed is not None else []:
-        seen = speed[one.start : one.stop] if speed is not None else np.zeros(1)
-        speeds = np.linspace(float(np.nanmax(seen)), float(np.nanmin(seen)), 6)
-        points += [(round(3.6 * v, 1), round(one.f0_n + one.f2_n_s2_m2 * v**2, 1)) for v in map(float, speeds)]
-    return tuple(sorted(points))
+    """Mean force of a pair, or the force of one stretch, over the speeds it was seen at: km/h against newtons."""
+    seen = samples.speed_m_s
+    if seen is None:
+        return ()
+    parts = [seen[one.start : one.stop] for one in pair]
+    slow, fast = (float(end(np.concatenate(parts))) for end in (np.nanmin, np.nanmax))
+    forces = [(v, np.mean([one.f0_n + one.f2_n_s2_m2 * v**2 for one in pair])) for v in np.linspace(slow, fast, 8)]
+    return tuple((round(3.6 * float(v), 1), round(float(force_n), 1)) for v, force_n in forces)
 
 
 def _says(pair: list[Stretch], extra: Spread, *, fuel_pct: Spread, load: RoadLoad) -> str:

@@ -1,6 +1,6 @@
 """The whole job of one visit: evidence in, account out. Each step is a room's own; this file knows their order."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from pathlib import Path
 
 import numpy as np
@@ -21,7 +21,7 @@ from lostgallon.plan.proof import TANK_SCATTER
 from lostgallon.plan.reach import reach_of
 from lostgallon.readers.own_numbers import read_own_numbers
 from lostgallon.shop.account import Account
-from lostgallon.shop.driven import DriveVerdict
+from lostgallon.shop.driven import DriveTold, DriveVerdict
 from lostgallon.shop.filled import FillVerdict
 from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.visit import Case
@@ -105,6 +105,7 @@ def account_of(case: Case, asked: Asked) -> Account:
         circumstances_l_per_100km=sum_over(weighing, fault=False),
         faults_l_per_100km=sum_over(weighing, fault=True),
         after_care=decisions.after_care,
+        drive=_told(drive),
     )
 
 
@@ -119,6 +120,11 @@ def _with_drive(case: Case) -> tuple[Case, DriveVerdict | None]:
 
     drive = drive_of_case(case)
     return with_findings(case, drive), drive
+
+
+def _told(drive: DriveVerdict | None) -> DriveTold | None:
+    """What of a log's verdict the account shows, by the same names."""
+    return DriveTold(**{field.name: getattr(drive, field.name) for field in fields(DriveTold)}) if drive else None
 
 
 def _scatter_of_a_tank(verdict: FillVerdict | None) -> float:

@@ -4,6 +4,7 @@ A picture on a page has x in per cent, y in px and no viewBox, so that type and 
 from the page's own variables. A picture on paper has one width in px and its colors written in.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
@@ -67,6 +68,27 @@ class Frame:
         if self.width_px is None:
             return tag("svg", *inside, x=self.x(share), y=0, class_="pin")
         return tag("g", *inside, transform=f"translate({self.x(share)} 0)")
+
+    def curve(self, points: Sequence[tuple[float, float]], *, class_: str) -> str:
+        """A line through points, or an area where its class fills it; a point is a share of the width and a y in px."""
+        wide = 1000.0 if self.width_px is None else self.width_px
+        path = "M" + "L".join(f"{number(share * wide)} {number(y_px)}" for share, y_px in points)
+        drawn = tag("path", d=path, class_=class_)
+        if self.width_px is not None:
+            return drawn
+        # A page has any width: the path is stretched along it, its stroke is not (see `.curve`).
+        low, high = min(y for _, y in points), max(y for _, y in points)
+        box = f"0 {number(low)} 1000 {number(max(high - low, 1.0))}"
+        return tag(
+            "svg",
+            drawn,
+            x=0,
+            y=low,
+            width="100%",
+            height=max(high - low, 1.0),
+            viewBox=box,
+            preserveAspectRatio="none",
+        )
 
     def picture(self, *inside: str, height_px: float, says: str, class_: str = "") -> str:
         """The whole picture; on paper with its own patterns and styles."""
@@ -176,6 +198,10 @@ _RULES = {
     ".edge": "stroke: {paper}; stroke-width: 2",
     ".notch": "stroke-width: 3",
     ".limit": "stroke-width: 5",
+    ".hair": "stroke: {hair}; stroke-width: 1",
+    ".curve": "fill: none; stroke: {ink}; stroke-width: 3; stroke-linejoin: round; vector-effect: non-scaling-stroke",
+    ".dashed": "stroke-width: 2; stroke-dasharray: 5 4",
+    ".likely": "fill: {act}; fill-opacity: .25",
     ".hatch": "stroke: {edge-ink}; stroke-width: 1.5",
     ".k-dot": "fill: {k-mark}",
     ".k-line": "fill: none; stroke: {k-mark}",

@@ -6,6 +6,7 @@ Field names are the keys of `lostgallon account --json` (docs/commands.md).
 from dataclasses import dataclass
 from typing import Literal
 
+from lostgallon.shop.driven import DriveTold
 from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.spread import Spread
 
@@ -221,7 +222,8 @@ class Proof:
 class Account:
     """The whole job on one record.
 
-    The sums over circumstances and over faults are taken draw by draw, like those in `kinds`.
+    The sums over circumstances and over faults are taken draw by draw, like those in `kinds`. `drive` is what the
+    recorded drive shows, where the case has one.
     """
 
     case: str
@@ -243,3 +245,4 @@ class Account:
     circumstances_l_per_100km: Spread | None = None
     faults_l_per_100km: Spread | None = None
     after_care: tuple[AfterCare, ...] = ()
+    drive: DriveTold | None = None

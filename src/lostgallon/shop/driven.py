@@ -194,3 +194,18 @@ class DriveVerdict:
     log: str = ""
     log_sha256: str = ""
     facts: tuple[Pattern, ...] = ()
+
+
+@dataclass(frozen=True)
+class DriveTold:
+    """What an account shows of its drive log: sentences and curves, without what was read and what was rejected."""
+
+    log: str
+    log_sha256: str
+    sentence: str
+    warm_up: WarmUp | None = None
+    trims: tuple[Trim, ...] = ()
+    trims_say: str = ""
+    coast_downs: tuple[CoastDown, ...] = ()
+    fuel_over_distance: Curve = ()
+    cautions: tuple[str, ...] = ()

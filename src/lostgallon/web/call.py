@@ -17,6 +17,7 @@ from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
+from lostgallon.paper.measure import METRIC, US
 from lostgallon.shop.trouble import Trouble
 from lostgallon.web.desk import Desk, NotThere
 from lostgallon.web.forms import Form
@@ -78,7 +79,7 @@ class Call:
     @property
     def say(self) -> Say:
         """How figures are said to this person."""
-        return Say(page_words(self.person.language), self.person)
+        return Say(page_words(self.person.language, METRIC if self.person.units == "si" else US), self.person)
 
     def page(self, template: str, *, status: int = 200, **parts: Any) -> Response:
         """A page from its template and its records."""

@@ -5,6 +5,7 @@ from dataclasses import replace
 from functools import cache
 from importlib import resources
 
+from lostgallon.paper.measure import US, Measure
 from lostgallon.paper.words import Language, Words, words_in
 
 LANGUAGES: tuple[Language, ...] = ("en", "es")
@@ -12,10 +13,10 @@ LANGUAGES: tuple[Language, ...] = ("en", "es")
 
 
 @cache
-def page_words(language: Language) -> Words:
-    """The table of a language; a key of the pages wins over the same key of paper."""
+def page_words(language: Language, measure: Measure = US) -> Words:
+    """The table of a language, for a reader of these units; a key of the pages wins over the same key of paper."""
     text = resources.files("lostgallon.data").joinpath(f"pages_{language}.toml").read_text("utf-8")
-    shared = words_in(language)
+    shared = words_in(language, measure)
     return replace(shared, table={**shared.table, **_flat(tomllib.loads(text))})
 
 

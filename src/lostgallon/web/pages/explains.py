@@ -80,7 +80,7 @@ def explains_of(sheet: Sheet, say: Say) -> Explains | None:
     account = sheet.account
     if account is None:
         return None
-    bridge = lay_bridge(account)
+    bridge = lay_bridge(account, measure=say.words.measure)
     drawn = [step for step in bridge.steps if worth_a_row(step.entry)]
     lost = account.loss.lost_l_per_100km
     figures = _lost_figures(lost, say) if lost and account.loss.probability_real >= REAL else ("", "", "")

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from typing import Any
 
+from lostgallon.paper.drive_svg import DrivePicture, drive_pictures
 from lostgallon.paper.figures import typed
 from lostgallon.paper.rule import rule_of
 from lostgallon.paper.rule_svg import rule_svg
@@ -40,13 +41,14 @@ class Shown:
 
 @dataclass(frozen=True)
 class Findings:
-    """The section: what was asked, what was looked at and measured, and what was not."""
+    """The section: what was asked, what was looked at and measured, what a recorded drive shows, and what was not."""
 
     head: str
     lede: str
     rows: tuple[Shown, ...]
     asked: tuple[Shown, ...]
     silent: tuple[Shown, ...]
+    drive: tuple[DrivePicture, ...]
 
 
 def findings_of(sheet: Sheet, cards: Cards, say: Say) -> Findings:
@@ -64,12 +66,14 @@ def findings_of(sheet: Sheet, cards: Cards, say: Say) -> Findings:
         result = sheet.findings[check].value.get("result")
         form = cards.checks[check].form if check in cards.checks else "look"
         (without if result in silent else asked if form == "question" else rows).append(row)
+    drive = sheet.account.drive if sheet.account else None
     return Findings(
         head=say("findings.head", count=len(rows) + len(asked)),
         lede=_lede(rows, asked, say),
         rows=tuple(rows),
         asked=tuple(asked),
         silent=tuple(without),
+        drive=drive_pictures(drive, say.words, frame=Drawn()) if drive else (),
     )
 
 
