@@ -1,8 +1,15 @@
-"""Draws the pictures of README and docs from the demo visits: python -m tools.pictures (needs pdftoppm)."""
+"""Draws the pictures of README and docs from the demo: python -m tools.pictures (needs pdftoppm and Chromium)."""
 
+import re
+import shutil
 import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
+
+from playwright.sync_api import Page, sync_playwright
 
 from lostgallon.job.account import LETTER_DRAWS, Asked, account_of
 from lostgallon.paper.letter import write_letter
@@ -12,6 +19,8 @@ ROOT = Path(__file__).resolve().parent.parent
 DEMO = ROOT / "src" / "lostgallon" / "data" / "demo"
 PICTURES = ROOT / "docs" / "pictures"
 DOTS_PER_INCH = "88"
+PHONE = {"width": 390, "height": 780}
+SETTLED_MS = 6000  # an account is worked out within a second or so; the page asks again by itself
 
 
 def draw_letter(name: str) -> Path:
@@ -26,7 +35,47 @@ def draw_letter(name: str) -> Path:
     return picture.with_suffix(".png")
 
 
+@contextmanager
+def demo_shop() -> Iterator[str]:
+    """The invented shop, served on this machine as long as the block runs; its address."""
+    command = [sys.executable, "-m", "lostgallon", "demo", "--no-browser", "--port", "0"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as shop:
+        said = "" if shop.stdout is None else shop.stdout.readline()
+        found = re.search(r"http://\S+", said)
+        try:
+            yield found[0] if found else ""
+        finally:
+            shop.terminate()
+
+
+def draw_pages() -> Iterator[Path]:
+    """The first visit of the demo on a phone: the list, the visit, what explains it, the check that is next."""
+    with demo_shop() as address, sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
+        page = browser.new_page(viewport=PHONE, device_scale_factor=1.5)
+        page.goto(address)
+        yield taken(page, "visits")
+        page.goto(f"{address.rstrip('/')}/guide")
+        page.locator("main a").last.click()
+        page.wait_for_timeout(SETTLED_MS)
+        yield taken(page, "visit")
+        page.get_by_role("heading", name="What explains it").scroll_into_view_if_needed()
+        yield taken(page, "explains")
+        page.locator(".next a.plate").click()
+        yield taken(page, "next")
+        browser.close()
+
+
+def taken(page: Page, name: str) -> Path:
+    """What the phone shows now."""
+    picture = PICTURES / f"phone-{name}.png"
+    page.screenshot(path=picture)
+    return picture
+
+
 if __name__ == "__main__":
     PICTURES.mkdir(parents=True, exist_ok=True)
     for visit in ("two-faults", "winter-only"):
         print(draw_letter(visit).relative_to(ROOT))
+    for picture in draw_pages():
+        print(picture.relative_to(ROOT))
