@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Page, ViewportSize, sync_playwright
 
 from lostgallon.job.account import LETTER_DRAWS, Asked, account_of
 from lostgallon.paper.letter import write_letter
@@ -19,7 +19,7 @@ ROOT = Path(__file__).resolve().parent.parent
 DEMO = ROOT / "src" / "lostgallon" / "data" / "demo"
 PICTURES = ROOT / "docs" / "pictures"
 DOTS_PER_INCH = "88"
-PHONE = {"width": 390, "height": 780}
+PHONE = ViewportSize(width=390, height=780)
 SETTLED_MS = 6000  # an account is worked out within a second or so; the page asks again by itself
 
 
