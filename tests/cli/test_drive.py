@@ -109,7 +109,7 @@ def test_a_wrong_columns_file_gives_one_line(run, recorded, tmp_path, old, new, 
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (("--from-port", "can0"), "not there yet"),
+        (("--from-port", "can 0"), "expected a channel"),
         ((), "expected a log"),
         (("nowhere.csv",), "no such file"),
         (("nowhere.mf4",), "no such file"),

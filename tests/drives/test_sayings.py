@@ -9,13 +9,14 @@ from scipy.integrate import quad, solve_ivp
 from lostgallon.drives.coast_down import coast, coasting_of, drag_ratio, fuel_pct_of_force
 from lostgallon.drives.cold_soak import cold_soak_of, cold_soak_patterns
 from lostgallon.drives.evidence import SPEAKS_FOR, STRAY_SHARE, STRAY_WIDTHS, bells, ratios
-from lostgallon.drives.kept import code_of, km_per_warm_up
+from lostgallon.drives.kept import km_per_warm_up
 from lostgallon.drives.patterns import by_cause
 from lostgallon.drives.samples import Samples, distance_m, hold, rate, samples_of, smooth
 from lostgallon.drives.trim_patterns import trim_ratios
 from lostgallon.drives.vehicle import RoadLoad, Subject
 from lostgallon.shop.driven import DriveLog, Pattern, Trim
 from lostgallon.shop.spread import Spread
+from lostgallon.shop.trouble_codes import code_of
 
 
 def _samples(time, **channels):

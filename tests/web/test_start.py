@@ -2,8 +2,8 @@
 
 import pytest
 
+from lostgallon.shop.vin import check_digit, vin_trouble
 from lostgallon.store import standing
-from lostgallon.web.vin import check_digit, vin_trouble
 from tests.web.shop import HATCH
 
 FIRST = {

@@ -12,7 +12,7 @@ from rich.console import Console
 from lostgallon.cli.drive_pictures import coast_picture, fuel_picture, trim_strips, warm_up_picture
 from lostgallon.cli.options import existing_file, json_option, show
 from lostgallon.drives.evidence import SPEAKS_AGAINST, SPEAKS_FOR
-from lostgallon.job.drive import Asked, columns_of, drive, no_port
+from lostgallon.job.drive import Asked, columns_of, drive
 from lostgallon.readers.drive_blocks import Progress
 from lostgallon.shop.driven import CoastDown, DriveVerdict, Pattern
 from lostgallon.shop.filled import ColumnTaken
@@ -38,7 +38,7 @@ def _progress(log: Path) -> Iterator[Progress | None]:
 @click.option("--vehicle", type=existing_file, help="Case file: displacement, weight, gearbox.")
 @click.option("--columns", type=existing_file, help="Columns file: which column is what.")
 @click.option("--write-columns", type=existing_file, help="Write a columns file to edit, and stop.")
-@click.option("--from-port", metavar="CHANNEL", help="Read the vehicle's port (optional extra).")
+@click.option("--from-port", metavar="CHANNEL", help="Record from the vehicle's port into LOG first (optional extra).")
 @json_option
 def command(
     log: Path | None,
@@ -51,7 +51,9 @@ def command(
 ) -> None:
     """What a recorded drive from the diagnostic port says, and how strongly, about which cause."""
     if from_port is not None:
-        raise no_port()
+        from lostgallon.cli.recording import record_first  # noqa: PLC0415 - only a recording needs it
+
+        log = record_first(from_port, log, vehicle=vehicle)
     if log is None:
         raise BadArgument("LOG", found="no file", expected="a log saved by a scan tool (CSV or MDF4)")
     if write_columns is not None:

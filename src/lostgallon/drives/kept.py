@@ -7,26 +7,15 @@ import numpy as np
 
 from lostgallon.drives.evidence import ratios
 from lostgallon.drives.samples import Samples
-from lostgallon.shop.driven import Code, DriveLog, Kept, Pattern
+from lostgallon.shop.driven import DriveLog, Kept, Pattern
 from lostgallon.shop.notice import NotEnough
+from lostgallon.shop.trouble_codes import code_of
 
 COUNTER_STOPS_AT = 255.0
 ENOUGH_WARM_UPS, ENOUGH_KM = 8.0, 60.0
-SYSTEMS = {"P": "powertrain", "C": "chassis", "B": "body", "U": "network"}
 CHARGING_V = (12.5, 15.2)
 """Battery voltage with the engine running, controlled charging included (trade practice)."""
 LEVEL_NOISE_PCT = 4.0
-
-
-def code_of(text: str) -> Code:
-    """A trouble code with its system and who defines it, by its first two characters.
-
-    Source: SAE J2012: letter P, C, B, U; then 0 (and P2, P34 to P39, U3) defined by the standard, else by the maker.
-    """
-    second, third = text[1], text[2]
-    standard = second == "0" or (text[0] == "P" and (second == "2" or (second == "3" and third in "456789")))
-    standard = standard or (text[0] == "U" and second == "3")
-    return Code(text, SYSTEMS[text[0]], "the standard" if standard else "the maker")
 
 
 def kept_of(log: DriveLog, samples: Samples) -> tuple[Kept, tuple[NotEnough, ...]]:

@@ -10,13 +10,7 @@ from lostgallon.readers.case import read_case
 from lostgallon.readers.drive_blocks import Progress
 from lostgallon.readers.drives import read_drive, write_columns
 from lostgallon.shop.driven import DriveVerdict
-from lostgallon.shop.trouble import NotCovered
 from lostgallon.shop.visit import SILENT_RESULTS, Case, Finding, Quantity
-
-NO_PORT_YET = (
-    "--from-port: reading a vehicle's port is an optional extra that is not there yet; "
-    "save a log with your scan tool and give its file"
-)
 
 
 @dataclass(frozen=True)
@@ -95,8 +89,3 @@ def columns_of(log: Path, into: Path) -> None:
         BadInput: If the log can't be read or the file can't be written.
     """
     write_columns(into, log)
-
-
-def no_port() -> NotCovered:
-    """The one line that stands for the port until the extra is there."""
-    return NotCovered(NO_PORT_YET)

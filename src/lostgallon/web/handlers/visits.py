@@ -3,11 +3,11 @@
 from starlette.responses import Response
 
 from lostgallon.shop.trouble import BadInput
+from lostgallon.shop.vin import vin_trouble
 from lostgallon.store import OwnerCard, VehicleCard
 from lostgallon.web.call import Call, go
 from lostgallon.web.figures_form import FIRST, GROUPS, read_figures, typed_figures
 from lostgallon.web.pages.visits import figures_page, list_page, vehicle_page
-from lostgallon.web.vin import vin_trouble
 
 COPIED = ("vehicle.", "use.")
 """What a new visit takes over from the vehicle's last one."""

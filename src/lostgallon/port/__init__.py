@@ -1,0 +1,1 @@
+"""Reading a vehicle's diagnostic port: read only, over CAN, with the optional extra `port`."""
