@@ -16,7 +16,11 @@ from lostgallon.store import VehicleCard, look_into, open_store
 
 LITTLE_ROOM_BYTES = 500_000_000
 PACKAGES = ("numpy", "numba", "pint", "sqlalchemy", "alembic", "typst", "ortools")
-EXTRAS = {"psycopg": "PostgreSQL (--database)", "asammdf": "MDF4 logs (drive LOG.mf4)", "python-can": "the port (drive --from-port)"}
+EXTRAS = {
+    "psycopg": "PostgreSQL (--database)",
+    "asammdf": "MDF4 logs (drive LOG.mf4)",
+    "python-can": "the port (drive --from-port)",
+}
 
 
 def self_check(*, place: Path, database: str | None, now: dt.datetime) -> SelfCheck:
