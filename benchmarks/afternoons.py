@@ -11,8 +11,9 @@ import numpy as np
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.causes.records import Check, Operation, State
 from lostgallon.plan.access import CONDITIONS, HOT_ARRIVAL, Standing, reach_minutes, with_parents
+from lostgallon.plan.tasks import standing_after
 from lostgallon.plan.ways import is_cold_work, minutes_alone, way_now
-from lostgallon.plan.work import Task, Terms
+from lostgallon.plan.work import Lead, Task, Terms
 
 WRONG_PART_MONEY = 60.0
 LABOR_PER_MINUTE = 140.0 / 60.0
@@ -171,14 +172,19 @@ def check_value(fault: Fault, standing: Standing) -> float:
     return positive * max(expected(fault, after, standing), 0.0) if after >= LIKELY else 0.0
 
 
+def lead_of(fault: Fault, standing: Standing) -> Lead:
+    """The correction that the check of a fault may lead to."""
+    way = way_now(fault.operation, states(), standing=standing)
+    chance = fault.prior * DETECTION + (1.0 - fault.prior) * FALSE_ALARM
+    return Lead(fault.operation.id, chance, check_value(fault, standing), way.minutes, way.needs)
+
+
 def check_tasks(made: Afternoon, standing: Standing, *, done: frozenset[str] = frozenset()) -> list[Task]:
     """Tasks of the checks not made yet."""
     tasks = []
     for check in made.checks:
         if check.id in done or (HOT_ARRIVAL in check.needs and HOT_ARRIVAL not in standing.open):
             continue
-        worth = made.explains_money.get(check.id, 0.0)
-        worth += sum(check_value(fault, standing) for fault in made.faults if fault.check == check)
         tasks.append(
             Task(
                 id=check.id,
@@ -188,7 +194,12 @@ def check_tasks(made: Afternoon, standing: Standing, *, done: frozenset[str] = f
                 wait_minutes=check.wait_minutes,
                 after_minutes=1.0 if check.wait_minutes else 0.0,
                 needs=check.needs,
-                value_money=worth,
+                value_money=made.explains_money.get(check.id, 0.0),
+                leads=tuple(
+                    lead_of(fault, standing_after(check, states(), standing=standing))
+                    for fault in made.faults
+                    if fault.check == check
+                ),
                 latest_minutes=standing.hot_minutes_left if HOT_ARRIVAL in check.needs else None,
                 group=check.looks_at or "",
             )

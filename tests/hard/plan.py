@@ -12,6 +12,7 @@ waits until the booked job is closed up; a find is corrected at once where it fi
 import json
 import math
 import sys
+import zlib
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
@@ -49,7 +50,6 @@ class Bay:
     """An afternoon as it happens: what is open, what is done, what time it is, what it has earned."""
 
     made: Afternoon
-    rng: np.random.Generator
     clock: float = 0.0
     open: set[str] = field(default_factory=set)
     done: set[str] = field(default_factory=set)
@@ -58,6 +58,7 @@ class Bay:
     touched: set[str] = field(default_factory=set)
     looked: float = 0.0
     earned: float = 0.0
+    foreseen: float = 0.0
     booked_left: float = 0.0
     power: bool = True
     bad_day: float = 1.0
@@ -68,17 +69,21 @@ class Bay:
         self.booked_left = self.made.booked_minutes
         self.chances = {fault.operation.id: fault.prior for fault in self.made.faults}
         shape = 1.0 / SHOP_SPREAD**2
-        self.bad_day = float(self.rng.gamma(shape, 1.0 / shape))
+        self.bad_day = float(self.luck("day").gamma(shape, 1.0 / shape))
 
-    def spend(self, nominal, cv):
+    def luck(self, name):
+        """The luck of one thing by its name: the same whoever does it and whenever."""
+        return np.random.default_rng([self.made.seed, 7, zlib.crc32(name.encode())])
+
+    def spend(self, nominal, cv, name):
         """Let the world take its time for some nominal minutes."""
         if nominal <= 0.0:
             return
-        shape = 1.0 / (MORE_SPREAD * cv) ** 2
-        hands = nominal * float(self.rng.gamma(shape, 1.0 / shape)) * self.bad_day
+        rng, shape = self.luck(name), 1.0 / (MORE_SPREAD * cv) ** 2
+        hands = nominal * float(rng.gamma(shape, 1.0 / shape)) * self.bad_day
         lost = nominal * self.bad_day * (1.0 / SHARE_OF_NOMINAL - 1.0)
-        count = int(self.rng.poisson(lost / INTERRUPTION_MINUTES))
-        self.clock += hands + float(self.rng.exponential(INTERRUPTION_MINUTES, count).sum())
+        count = int(rng.poisson(lost / INTERRUPTION_MINUTES))
+        self.clock += hands + float(rng.exponential(INTERRUPTION_MINUTES, count).sum())
 
     def standing(self):
         hot = 12.0 - self.clock if self.made.hot and self.clock < 12.0 else None
@@ -87,17 +92,24 @@ class Bay:
         own = frozenset(self.made.apart) & self.open if self.booked_left > 0.0 else frozenset()
         return Standing(frozenset(self.open | conditions), own, lost, hot)
 
-    def open_up(self, needs):
+    def open_up(self, needs, *, for_looks=False):
+        if for_looks:
+            self.looked += self.reach(needs)
         for mode in with_parents(needs, STATES):
             if mode not in self.open:
-                self.spend(open_minutes(STATES[mode]), CHECK_CV)
+                self.spend(open_minutes(STATES[mode]), CHECK_CV, f"open {mode}")
                 self.open.add(mode)
                 self.power &= "power_connected" not in STATES[mode].blocks
+
+    def reach(self, needs):
+        """Nominal minutes of opening, and of closing again, what is not open."""
+        shut = [STATES[mode] for mode in with_parents(needs, STATES) if mode not in self.open]
+        return sum(open_minutes(state) + close_minutes(state) for state in shut)
 
     def close(self, modes):
         for mode in sorted(modes, key=lambda name: -len(with_parents([name], STATES))):
             if mode in self.open:
-                self.spend(close_minutes(STATES[mode]), CHECK_CV)
+                self.spend(close_minutes(STATES[mode]), CHECK_CV, f"close {mode}")
                 self.open.discard(mode)
 
     def in_the_way(self, needs):
@@ -106,24 +118,26 @@ class Bay:
         return {mode for mode in self.open - own if set(STATES[mode].blocks) & wanted}
 
     def make_check(self, task):
-        self.open_up(task.needs)
+        self.open_up(task.needs, for_looks=True)
         gone = (HOT_ARRIVAL in task.needs and self.clock > 12.0) or ("power_connected" in task.needs and not self.power)
-        self.spend(task.hands_minutes, CHECK_CV)
+        self.spend(task.hands_minutes, CHECK_CV, task.id)
         self.looked += task.hands_minutes
         self.done.add(task.id)
         if gone:
             return
         self.earned += self.made.explains_money.get(task.id, 0.0)
+        self.foreseen += self.made.explains_money.get(task.id, 0.0)
         for fault in self.made.faults:
             if fault.check.id == task.id:
                 rate = DETECTION if fault.there else FALSE_ALARM
-                found = bool(self.rng.random() < rate)
+                found = bool(self.luck(f"{task.id} reads {fault.operation.id}").random() < rate)
                 self.chances[fault.operation.id] = posterior(fault.prior, found=found)
 
     def mend(self, fault, task):
         cost = price(fault, self.standing())
+        self.foreseen += expected(fault, self.chances[fault.operation.id], self.standing())
         self.open_up(task.needs)
-        self.spend(task.hands_minutes, CORRECTION_CV)
+        self.spend(task.hands_minutes, CORRECTION_CV, task.id)
         self.mended.add(fault.operation.id)
         self.touched.update(fault.operation.restores)
         self.earned += (fault.benefit_money if fault.there else -WRONG_PART_MONEY) - cost
@@ -143,24 +157,22 @@ class Bay:
 
     def finish(self):
         """The booked job, closing up, the release."""
-        self.spend(self.booked_left, CHECK_CV)
+        self.spend(self.booked_left, CHECK_CV, "booked")
         self.booked_left = 0.0
         self.close(set(self.open))
-        self.spend(RELEASE_MINUTES * SHARE_OF_NOMINAL, 0.3)
+        self.spend(RELEASE_MINUTES * SHARE_OF_NOMINAL, 0.3, "release")
         return self.clock
 
 
-def by_list(
-    made: Afternoon, rng: np.random.Generator, order: Callable[[list[Task]], list[Task]], *, careful: float = 1.0
-) -> Bay:
+def by_list(made: Afternoon, order: Callable[[list[Task]], list[Task]], *, careful: float = 1.0) -> Bay:
     """Work through a list of checks in its order: what can be made before the booked job is closed up, then the rest.
 
     Nothing is begun that would not end before the promise at planned times; `careful` stretches those.
     """
-    bay = Bay(made, rng, careful=careful)
+    bay = Bay(made, careful=careful)
     for closed in (False, True):
         if closed:
-            bay.spend(bay.booked_left, CHECK_CV)
+            bay.spend(bay.booked_left, CHECK_CV, "booked")
             bay.booked_left = 0.0
             bay.close(set(bay.open))
         for task in order(check_tasks(made, made.standing())):
@@ -176,7 +188,7 @@ def _list_may(bay: Bay, task: Task, *, closed: bool) -> bool:
     standing = bay.standing()
     if (HOT_ARRIVAL in task.needs and not standing.hot_minutes_left) or any(n in standing.lost for n in task.needs):
         return False
-    if bay.looked + task.hands_minutes > bay.made.looking_minutes:
+    if bay.looked + task.hands_minutes + bay.reach(task.needs) > bay.made.looking_minutes:
         return False
     own = set(bay.made.apart) if not closed else set()
     if bay.in_the_way(task.needs) & own:
@@ -239,7 +251,7 @@ def tasks_of(bay: Bay) -> list[Task]:
     if bay.booked_left > 0.0:
         left.append(Task("booked", "booked", "booked", bay.booked_left, needs=bay.made.apart, must=True))
     work = [correction_task(fault, worth, bay.standing()) for fault, worth in bay.qualifying()]
-    looks = [task for task in check_tasks(bay.made, bay.standing(), done=frozenset(bay.done)) if task.value_money > 0.0]
+    looks = [task for task in check_tasks(bay.made, bay.standing(), done=frozenset(bay.done)) if task.worth_money > 0.0]
     lost = bay.standing().lost
     return [*left, *work, *(task for task in looks if not any(need in lost for need in task.needs))]
 
@@ -261,9 +273,9 @@ def planned(bay: Bay, rng: np.random.Generator) -> tuple[Schedule, float]:
     return alone, float(np.mean(done <= terms.minutes))
 
 
-def by_plan(made: Afternoon, rng: np.random.Generator) -> tuple[Bay, float]:
+def by_plan(made: Afternoon) -> tuple[Bay, float]:
     """Make the plan's first step, look at what it brought, plan again. Returns the bay and the chance said at first."""
-    bay = Bay(made, rng)
+    bay = Bay(made)
     own = np.random.default_rng([made.seed, 99])
     said = None
     while True:
@@ -274,10 +286,10 @@ def by_plan(made: Afternoon, rng: np.random.Generator) -> tuple[Bay, float]:
             bay.finish()
             return bay, said
         if step.kind == "booked":
-            bay.spend(bay.booked_left, CHECK_CV)
+            bay.spend(bay.booked_left, CHECK_CV, "booked")
             bay.booked_left = 0.0
         elif step.kind == "open":
-            bay.open_up([step.owner])
+            bay.open_up([step.owner], for_looks=not _work_needs(step.owner, found, made, bay))
         elif step.kind == "close":
             bay.close({step.owner})
         elif step.kind == "correction":
@@ -287,6 +299,12 @@ def by_plan(made: Afternoon, rng: np.random.Generator) -> tuple[Bay, float]:
             bay.make_check(next(task for task in check_tasks(made, made.standing()) if task.id == step.owner))
 
 
+def _work_needs(mode: str, found: Schedule, made: Afternoon, bay: Bay) -> bool:
+    """Whether the booked job or a planned correction needs a mode that the plan opens."""
+    works = [correction_task(fault, 0.0, bay.standing()) for fault in made.faults if fault.operation.id in found.chosen]
+    return any(mode in with_parents(work.needs, STATES) for work in works)
+
+
 def compare(afternoons: int) -> dict[str, object]:
     """All three ways on the same afternoons, each with its own luck from the same source."""
     ways: dict[str, list[float]] = {"plan": [], **{name: [] for name in LISTS}}
@@ -294,11 +312,11 @@ def compare(afternoons: int) -> dict[str, object]:
     said = []
     for seed in range(afternoons):
         made = afternoon(seed)
-        bay, chance = by_plan(made, np.random.default_rng([seed, 7]))
+        bay, chance = by_plan(made)
         said.append(chance)
         bays = {"plan": bay}
         for name, (order, careful) in LISTS.items():
-            bays[name] = by_list(made, np.random.default_rng([seed, 7]), order, careful=careful)
+            bays[name] = by_list(made, order, careful=careful)
         for name, each in bays.items():
             ways[name].append(each.earned)
             late[name].append(each.clock > made.minutes)

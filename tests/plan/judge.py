@@ -142,10 +142,10 @@ def best_by_enumeration(tasks, terms):
     """
     walk = Walk(tasks, terms)
     seen, best = set(), None
-    todo = [(frozenset(), walk.start_open, walk.start_open)]
+    todo = [(frozenset(), walk.start_open, walk.start_open, frozenset())]
     while todo:
         state = todo.pop()
-        if state in seen or walk.clock(*state) + 10.0 > terms.minutes + EPS:
+        if state in seen or walk.clock(*state[:3]) + 10.0 > terms.minutes + EPS:
             continue
         seen.add(state)
         worth = walk.worth(*state)
@@ -168,20 +168,46 @@ class Walk:
         minutes += sum(self.states[mode].open_minutes for mode in ever - self.start_open)
         return (minutes + sum(self.states[mode].close_minutes for mode in ever - now_open)) / 0.75
 
-    def tasks_next(self, done, now_open, ever):
+    def tasks_next(self, done, now_open, ever, counted):
         for name, task in self.tasks.items():
             after = done | {name}
             if name not in done and self.may(task, done, now_open, ever) and self.in_time(task, after, now_open, ever):
-                yield after, now_open, ever
+                end = self.clock(after, now_open, ever)
+                yield after, now_open, ever, counted | {(name, lead.id) for lead in self.in_reach(task, end)}
 
-    def modes_next(self, done, now_open, ever):
+    def in_reach(self, task, end):
+        """What a look that ends now may lead to and that would still be done and closed up before the promise."""
+        return [
+            lead
+            for lead in task.leads
+            if end + self.follow(task, lead) / 0.75 + 10.0 <= self.terms.minutes + EPS and self.ever_fits(task, lead)
+        ]
+
+    def follow(self, task, lead):
+        own = needed_modes(task, self.states)
+        shut = {mode for mode in self.start_open - own if set(self.states[mode].blocks) & set(task.needs)}
+        modes = needed_modes(lead, self.states)
+        opening = sum(self.states[mode].open_minutes for mode in modes - own - (self.start_open - shut))
+        return lead.minutes + opening + sum(self.states[mode].close_minutes for mode in modes)
+
+    def ever_fits(self, task, lead):
+        """Whether the look and the work fit beside what has to be done, with nothing else in the afternoon."""
+        own, modes = needed_modes(task, self.states), needed_modes(lead, self.states)
+        shut = {mode for mode in self.start_open - own if set(self.states[mode].blocks) & set(task.needs)}
+        must = sum(each.hands_minutes for each in self.tasks.values() if each.must)
+        must += sum(self.states[mode].close_minutes for mode in self.start_open)
+        opened = ((own | modes) - self.start_open) | (shut & modes)
+        reach = sum(self.states[mode].open_minutes + self.states[mode].close_minutes for mode in opened)
+        return (must + task.hands_minutes + lead.minutes + reach) / 0.75 + 10.0 <= self.terms.minutes + EPS
+
+    def modes_next(self, done, now_open, ever, counted):
         for mode in self.modes - ever:
             parent = self.states[mode].parent
             if parent is None or parent in now_open:
-                yield done, now_open | {mode}, ever | {mode}
+                yield done, now_open | {mode}, ever | {mode}, counted
         for mode in now_open:
             if not any(self.states[other].parent == mode for other in now_open):
-                yield done, now_open - {mode}, ever
+                yield done, now_open - {mode}, ever, counted
 
     def in_time(self, task, done, now_open, ever):
         return task.latest_minutes is None or self.clock(done, now_open, ever) <= task.latest_minutes + EPS
@@ -201,13 +227,13 @@ class Walk:
             or broken
         )
 
-    def worth(self, done, now_open, ever):
+    def worth(self, done, now_open, ever, counted):
         if now_open or any(task.must and name not in done for name, task in self.tasks.items()):
             return None
-        return _worth([self.tasks[name] for name in done], self.clock(done, now_open, ever), self.terms)
+        return _worth([self.tasks[name] for name in done], self.clock(done, now_open, ever), self.terms, counted)
 
 
-def _worth(chosen, clock, terms):
+def _worth(chosen, clock, terms, counted):
     looks = [task for task in chosen if task.kind in {"check", "drive"} and not task.must]
     if sum(task.hands_minutes for task in looks) > terms.looking_minutes + EPS:
         return None
@@ -219,10 +245,11 @@ def _worth(chosen, clock, terms):
     for task in chosen:
         if task.must:
             continue
+        value = task.value_money + sum(lead.worth_money for lead in task.leads if (task.id, lead.id) in counted)
         if task.group:
-            groups.setdefault(task.group, []).append(task.value_money)
+            groups.setdefault(task.group, []).append(value)
         else:
-            worth += task.value_money
+            worth += value
     for values in groups.values():
         worth += 0.5 * sum(values) + 0.5 * max(values)
     return worth - terms.money_per_minute * clock

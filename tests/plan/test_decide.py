@@ -57,7 +57,7 @@ def test_winter_alone_sells_nothing_and_still_has_a_plan():
     assert [each for each in found.corrections if each.advice in {"today", "stop"}] == []
     assert "Sell nothing" in found.plan.says
     assert [step.kind for step in found.plan.steps][-1] == "release"
-    assert "Booked: coolant hose" in [step.what for step in found.plan.steps]
+    assert any(step.what.startswith("Booked: ") for step in found.plan.steps)
     assert "Nothing was corrected that saves fuel" in found.proof.rule
 
 

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lostgallon.plan.schedule import booked_first, schedule
-from lostgallon.plan.work import Task
+from lostgallon.plan.work import Lead, Task
 from tests.plan.bay import CLOSED, STATES, booked, check, correction, standing, terms
 from tests.plan.judge import best_by_enumeration, faults
 
@@ -28,6 +28,20 @@ NEEDS = [
 EVEN_MINUTES = [1.5, 3.0, 4.5, 6.0, 9.0, 12.0, 15.0]
 
 
+LEADS = st.lists(
+    st.builds(
+        Lead,
+        id=st.sampled_from(["plugs", "brake", "hose"]),
+        chance=st.just(0.3),
+        worth_money=st.integers(1, 60),
+        minutes=st.sampled_from(EVEN_MINUTES),
+        needs=st.sampled_from([(), ("lifted",), ("coils_off",), ("coolant_drained",)]),
+    ),
+    max_size=2,
+    unique_by=lambda lead: lead.id,
+).map(tuple)
+
+
 @st.composite
 def afternoons(draw, *, most=6, waits=False):
     open_now = draw(st.sampled_from([(), ("lifted",), ("coolant_drained",), ("lifted", "wheels_off")]))
@@ -45,6 +59,7 @@ def afternoons(draw, *, most=6, waits=False):
                 after_minutes=1.5 if wait else 0.0,
                 needs=draw(st.sampled_from(NEEDS)),
                 value_money=draw(st.integers(-5, 90)),
+                leads=draw(LEADS) if kind == "check" else (),
                 after=(tasks[draw(st.integers(0, index))].id,) if draw(st.booleans()) else (),
                 latest_minutes=draw(st.sampled_from([None, None, 12.0, 30.0])),
                 group=draw(st.sampled_from(["", "", "wheel heat"])) if kind == "check" else "",
@@ -111,6 +126,24 @@ def test_the_judge_sees_a_broken_plan():
     assert faults(found, tasks, late) == ["late"]
     hot = [tasks[0], tasks[1], check("heat", 3.0, 20.0, after=("trims",), latest_minutes=1.0)]
     assert "heat too late" in faults(found, hot, terms(120.0))
+
+
+def test_a_look_is_not_made_for_work_that_would_no_longer_fit():
+    # 30 booked and 6 of looking are 48 min at three quarters, 10 for the release: 42 min are left of 100. Work of 30
+    # hands-on minutes takes 40 of them, work of 33 takes 44.
+    fits, too_long = (Lead("hose", 0.5, 50.0, minutes) for minutes in (30.0, 33.0))
+    assert "heat" in schedule([booked(30.0), check("heat", 6.0, 0.0, leads=(fits,))], terms(100.0)).chosen
+    assert "heat" not in schedule([booked(30.0), check("heat", 6.0, 0.0, leads=(too_long,))], terms(100.0)).chosen
+
+
+def test_a_look_comes_while_there_is_time_for_what_it_leads_to():
+    # The release at 10 before 90 min; 30 booked take 40, each look 12, the work 24: 40 + 12 + 24 + 10 = 86 with the
+    # telling look first, 98 with it second.
+    lead = Lead("hose", 0.5, 50.0, 18.0)
+    tasks = [booked(30.0), check("plain", 9.0, 40.0), check("telling", 9.0, 5.0, leads=(lead,))]
+    under = terms(90.0, looking_minutes=30.0)
+    order = [piece.owner for piece in booked_first(schedule(tasks, under), tasks, under).pieces]
+    assert order.index("telling") < order.index("plain")
 
 
 def test_a_correction_behind_an_open_place_is_cheaper_and_so_gets_in():

@@ -51,6 +51,32 @@ def test_the_complete_example_is_read_to_the_last_key(written):
     assert case.findings[4].before_good_days
     assert case.findings[5].codes == ("P0128",)
     assert case.shop.currency == "USD"
+    assert [(step.minutes, step.done) for step in case.booked.steps] == [(8, True), (12, False)]
+    assert (case.agreed[0].operation, case.agreed[0].amount_money) == ("thermostat_replace", 80)
+    assert (case.shop.hands, case.shop.parts_tax_share, case.shop.labor_tax_share) == (1, 0.0825, 0.0)
+    assert (case.shop.fee_share_of_labor, case.shop.fee_ceiling_money) == (0.05, 35)
+
+
+def test_a_gauge_that_reads_high_is_taken_off_every_value(written):
+    case = read_case(written(complete_example()))
+    # 27 - 1.5 psi; one psi is 6894.757293168 Pa (NIST SP 811).
+    first = case.findings[0]
+    assert first.as_read == ("27 psi", "26 psi", "28 psi", "27 psi")
+    assert [value.typed for value in first.value] == ["25.5 psi", "24.5 psi", "26.5 psi", "25.5 psi"]
+    assert first.value[0].number == pytest.approx(25.5 * 6894.757293168)
+
+
+def test_a_gauge_told_in_another_unit_and_a_thermometer_told_in_kelvin(written):
+    text = complete_example().replace('reads_high = "1.5 psi"', 'reads_high = "-0.1 bar"')
+    # 27 psi = 1.8616 bar; 1.9616 bar = 28.45 psi.
+    assert read_case(written(text)).findings[0].value[0].typed == "28.45 psi"
+    hot = (
+        complete_example()
+        .replace('reads_high = "1.5 psi"', 'reads_high = "2 K"')
+        .replace('value = ["27 psi", "26 psi", "28 psi", "27 psi"]', 'value = "185 degF"')
+    )
+    # Two kelvin are 3.6 degrees Fahrenheit.
+    assert read_case(written(hot)).findings[0].value[0].typed == "181.4 degF"
 
 
 def test_the_guide_names_every_key():
@@ -62,6 +88,11 @@ def test_the_guide_names_every_key():
 
 
 BROKEN = {
+    "a gauge nobody has": ('gauge = "blue tire gauge"', 'gauge = "blue tyre gauge"', "did you mean blue tire gauge?"),
+    "a gauge that reads something else": ('"1.5 psi"', '"1.5 mm"', "a gauge that reads 1.5 mm high for 27 psi"),
+    "a step without minutes": ("minutes = 8, ", "", "[booked] steps 1: found no minutes"),
+    "three pairs of hands": ("hands = 1 ", "hands = 3 ", "[shop] hands: found 3; expected 1 to 2"),
+    "consent in another currency": ('amount = "80 USD"', 'amount = "80 EUR"', "[[agreed]] 1 amount: found EUR"),
     "an unknown section": ("[vehicle]", "[vehicel]", "unknown section [vehicel] (did you mean vehicle?)"),
     "an unknown key": ("displacement =", "displacment =", "unknown key displacment (did you mean displacement?)"),
     "a bare number": ('curb_weight = "3650 lb"', "curb_weight = 3650", "found the bare number 3650; expected a mass with its unit"),

@@ -21,6 +21,7 @@ FILES: Mapping[str, tuple[type, tuple[str, ...]]] = {
     "cautions": (tables.Caution, ("cautions.yaml",)),
     "stops": (tables.SafetyStop, ("safety_stops.yaml",)),
     "operations": (records.Operation, ("operations.yaml",)),
+    "jobs": (records.BookedJob, ("booked_jobs.yaml",)),
     "trim_patterns": (tables.TrimPattern, ("trim_patterns.yaml",)),
     "codes": (tables.CodeGroup, ("codes.yaml",)),
     "look_alikes": (tables.LookAlike, ("look_alikes.yaml",)),
@@ -42,6 +43,7 @@ class Catalogue:
     cautions: tuple[tables.Caution, ...]
     stops: tuple[tables.SafetyStop, ...]
     operations: tuple[records.Operation, ...]
+    jobs: tuple[records.BookedJob, ...]
     trim_patterns: tuple[tables.TrimPattern, ...]
     codes: tuple[tables.CodeGroup, ...]
     look_alikes: tuple[tables.LookAlike, ...]

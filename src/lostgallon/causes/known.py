@@ -16,7 +16,7 @@ BLEND, ETHANOL = "winter_fuel_blend", "ethanol_content"
 
 
 def require_known_states(case: Case, catalogue: Catalogue) -> None:
-    """Refuse a case that names an access state which does not exist.
+    """Refuse a case that names an access state, or agreed work, which does not exist.
 
     Raises:
         BadInput: With the place in the case and the nearest state.
@@ -26,6 +26,11 @@ def require_known_states(case: Case, catalogue: Catalogue) -> None:
     for number, change in enumerate(case.states, 1):
         for name in (*change.opened, *change.closed):
             catalogue.state_named(name, where=f"[[state]] {number}")
+    for number, step in enumerate(case.booked.steps, 1):
+        for name in step.needs:
+            catalogue.state_named(name, where=f"[booked] steps {number} needs")
+    for number, agreed in enumerate(case.agreed, 1):
+        catalogue.operation_named(agreed.operation, where=f"[[agreed]] {number} operation")
 
 
 def stated_causes(case: Case, catalogue: Catalogue) -> tuple[str, ...]:

@@ -25,6 +25,8 @@ ReadAs = Literal[
 ]
 Ends = tuple[float, float, float]
 """Lowest credible, typical, highest credible."""
+MinutesRange = tuple[float, float]
+"""One in twenty takes fewer minutes, one in twenty more; the likely ones stand beside it."""
 
 
 @dataclass(frozen=True)
@@ -253,6 +255,7 @@ class Check:
     note: str = ""
     found_means: tuple[str, ...] = ()
     gauge: Gauge | None = None
+    minutes_range: MinutesRange | None = None
 
 
 @dataclass(frozen=True)
@@ -298,6 +301,26 @@ class Operation:
     other_grounds: str = ""
     at_hand_over: bool = False
     booked_as: tuple[str, ...] = ()
+    minutes_range: MinutesRange | None = None
+
+
+@dataclass(frozen=True)
+class JobStep:
+    """One step of a usual job between opening and closing: hands-on minutes and the states it needs."""
+
+    what: str
+    minutes: float
+    needs: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class BookedJob:
+    """A job that vehicles are booked for, known by the words it is booked with; its usual steps in order."""
+
+    id: str
+    booked_as: tuple[str, ...]
+    source: str
+    steps: tuple[JobStep, ...]
 
 
 @dataclass(frozen=True)
@@ -323,3 +346,4 @@ class State:
     to_open: str = ""
     to_close: str = ""
     closing_runs: bool = False
+    minutes_range: MinutesRange | None = None

@@ -23,17 +23,40 @@ def require_whole(whole: "Catalogue") -> None:
     Raises:
         BadFile: With the entry at fault and what it should have been.
     """
-    for part in ("causes", "checks", "states", "cautions", "stops", "operations", "look_alikes", "sources", "method"):
+    for part in (
+        "causes",
+        "checks",
+        "states",
+        "cautions",
+        "stops",
+        "operations",
+        "jobs",
+        "look_alikes",
+        "sources",
+        "method",
+    ):
         _once(part, [entry.id for entry in getattr(whole, part)])
     _known_everywhere(whole)
     classes = {entry.id for entry in whole.source_classes}
-    for part in ("causes", "checks", "operations", "trim_patterns", "codes", "look_alikes", "states", "method"):
+    for part in ("causes", "checks", "operations", "trim_patterns", "codes", "look_alikes", "states", "jobs", "method"):
         for entry in getattr(whole, part):
             _sourced(entry, classes, f"{part}: {getattr(entry, 'id', getattr(entry, 'reading', ''))}")
     for cause in whole.causes:
         _computable(cause)
     for check in whole.checks:
         _telling(check)
+        _around(check.minutes, check.minutes_range, f"checks: {check.id}")
+    for work in whole.operations:
+        _around(work.minutes_alone, work.minutes_range, f"operations: {work.id}")
+    for state in whole.states:
+        _around((state.open_minutes or 0.0) + (state.close_minutes or 0.0), state.minutes_range, f"states: {state.id}")
+
+
+def _around(likely: float, ends: tuple[float, float] | None, where: str) -> None:
+    if ends is not None and not 0.0 < ends[0] <= likely <= ends[1]:
+        raise BadFile(
+            f"{where}, minutes_range", found=f"{ends[0]:g} to {ends[1]:g}", expected=f"ends around {likely:g}"
+        )
 
 
 def _once(part: str, ids: list[str]) -> None:
@@ -64,6 +87,8 @@ def _known_everywhere(whole: "Catalogue") -> None:
     for state in whole.states:
         _known(state.cautions, cautions, f"states: {state.id}, cautions")
         _known([*state.blocks, *([state.parent] if state.parent else [])], states, f"states: {state.id}")
+    for job in whole.jobs:
+        _known([state for step in job.steps for state in step.needs], states, f"jobs: {job.id}")
     for work in whole.operations:
         where = f"operations: {work.id}"
         _known([*work.opens, *work.needs, *(state for state, _ in work.minutes_open)], states, where)

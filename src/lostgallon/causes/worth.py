@@ -12,7 +12,7 @@ from lostgallon.causes.catalogue import Catalogue
 from lostgallon.causes.prospects import Prospect, Prospects, prospects_of
 from lostgallon.causes.records import Cause, Check, Operation
 from lostgallon.causes.weighing import Weighing
-from lostgallon.shop.account import CheckWorth, Perishes, Stop
+from lostgallon.shop.account import CheckWorth, LeadsTo, Perishes, Stop
 from lostgallon.shop.spread import Floats
 from lostgallon.shop.visit import Case
 
@@ -22,7 +22,8 @@ WRONG_PART_MONEY = 60.0  # trouble of a correction that was not needed; chosen
 EXPLAINS_SHARE = 0.5  # of a year's fuel, for each share of it that becomes explained; chosen
 PERISHABLE_FACTOR = 1.5  # of a check whose evidence is about to vanish; chosen
 LEAST_MONEY_A_MINUTE = 0.15  # even minutes the owner has agreed to are not for nothing; chosen
-BUNDLE = 3  # how many causes a check is said to tell
+BUNDLE = 3  # how many causes a check is said to tell, and how many corrections it may lead to
+LEAST_GAIN_MONEY = 0.5  # of a correction that a check may lead to, to be named; chosen
 
 
 @dataclass(frozen=True)
@@ -145,6 +146,15 @@ class _Beliefs:
         before = np.maximum(self.payoff.sum(axis=0), 0.0).sum()
         return float(max(0.0, after - before))
 
+    def leads_to(self, causes: Sequence[Cause]) -> tuple[LeadsTo, ...]:
+        """The corrections that the gain of `acts` mostly comes from, largest first."""
+        gain = np.maximum(self.payoff, 0.0).sum(axis=0) - np.maximum(self.payoff.sum(axis=0), 0.0)
+        chance = ((self.payoff > 0.0) * self.chance[:, None]).sum(axis=0) / self.chance.sum()
+        most = np.argsort(-gain, kind="stable")[:BUNDLE]
+        return tuple(
+            LeadsTo(causes[n].id, float(chance[n]), float(gain[n])) for n in most if gain[n] >= LEAST_GAIN_MONEY
+        )
+
     def explains(self, fuel_money: float) -> float:
         """Money for the expected fall of the summed standard deviation of the entries, as shares of fuel."""
         before = self._deviations(self.share.sum(axis=0), self.square.sum(axis=0), self.chance.sum())
@@ -253,6 +263,7 @@ def _row(
         fits=possible and pays and in_time,
         why=_why(check, reach, catalogue, pays=pays, in_time=in_time),
         cautions=catalogue.cautions_for(check.cautions, states=check.needs),
+        leads_to=beliefs.leads_to(scales.causes),
     )
     return row, rate
 

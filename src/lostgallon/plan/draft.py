@@ -64,10 +64,14 @@ def where(*present: Variable | None) -> tuple[Variable, ...]:
 
 @dataclass
 class Draft:
-    """The model while it is written. `names` gives every variable a name that outlives the model."""
+    """The model while it is written. `names` gives every variable a name that outlives the model.
+
+    `horizon` is the latest start of the release in this plan, `promise` the latest that the terms allow.
+    """
 
     terms: Terms
     horizon: int
+    promise: int
     model: Model = field(default_factory=Model)
     names: dict[str, Variable] = field(default_factory=dict)
     stretches: list[tuple[Stretch, int]] = field(default_factory=list)

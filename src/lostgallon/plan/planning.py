@@ -8,13 +8,13 @@ import numpy as np
 
 from lostgallon.causes.catalogue import Catalogue
 from lostgallon.plan.access import CONDITIONS, POWER, Standing, reach_minutes
+from lostgallon.plan.booked import booked_tasks
 from lostgallon.plan.ready import Ready, chance_within, done_minutes, with_buffer
 from lostgallon.plan.schedule import booked_first, schedule
 from lostgallon.plan.steps import Telling, clock, steps_of
 from lostgallon.plan.tasks import (
     GONE,
     Offer,
-    booked_task,
     checks_for,
     closing_scaled,
     correction_task,
@@ -112,6 +112,7 @@ def plan_visit(
         minutes=minutes,
         hands=case.shop.hands,
         looking_minutes=looking,
+        together=case.booked.together,
     )
     looks, hopeless = checks_for(
         checks, catalogue=catalogue, standing=standing, money_per_minute=terms.money_per_minute
@@ -120,8 +121,8 @@ def plan_visit(
     corrections = tuple(
         correction_task(offer, catalogue=catalogue, standing=standing) for offer in listed if offer.in_bay
     )
-    booked = booked_task(case, standing, closing)
-    tasks = in_reading_order((booked, *corrections, BULLETINS, *looks), catalogue)
+    booked = booked_tasks(case, catalogue, standing=standing, closing=closing)
+    tasks = in_reading_order((*booked, *corrections, BULLETINS, *looks), catalogue)
     ready = _ready(tasks, terms, rng=rng)
     telling = Telling(
         tasks={task.id: task for task in tasks},
@@ -224,7 +225,7 @@ def _left_out(
     out = [task for task in tasks if not _in(task, ready)]
     named = [task for task in out if task.kind not in LOOKS or task.id == BULLETINS.id]
     looks = [task for task in out if task not in named]
-    looks.sort(key=lambda task: -task.value_money)
+    looks.sort(key=lambda task: -task.worth_money)
     by_id = {task.id: task for task in tasks}
     told = [LeftOut(task.what, _why(task, by_id, ready, terms=terms)) for task in (*named, *looks[:MOST_LEFT_OUT])]
     gone = [left for left in hopeless if left.why.startswith(GONE)]

@@ -6,6 +6,7 @@ ordering and can't bound them.
 """
 
 import math
+from collections.abc import Mapping
 
 from lostgallon.plan.access import (
     CONDITIONS,
@@ -13,13 +14,14 @@ from lostgallon.plan.access import (
     INTACT_COLD,
     POWER,
     RUNNING,
+    blocked_by,
     close_minutes,
     open_minutes,
     with_parents,
 )
-from lostgallon.plan.draft import UNITS_PER_MINUTE, Draft, Placed, where
+from lostgallon.plan.draft import UNITS_PER_MINUTE, Draft, Placed, planned_units, where
 from lostgallon.plan.solver import Interval, Variable
-from lostgallon.plan.work import COOL_DOWN_MINUTES
+from lostgallon.plan.work import COOL_DOWN_MINUTES, Lead
 
 MILLS = 1000
 """Money in the model is in thousandths."""
@@ -132,6 +134,72 @@ def keep_to_the_looking_limit(draft: Draft) -> None:
             minutes[mode.opening.present] = math.ceil(reach * UNITS_PER_MINUTE)
     if minutes:
         draft.model.between(minutes, high=math.floor(draft.terms.looking_minutes * UNITS_PER_MINUTE))
+
+
+def count_leads_that_still_fit(draft: Draft) -> None:
+    """What a look may lead to counts only where the work itself would still end before the promise.
+
+    The work is no part of the plan yet: it is done where the look asks for it, in place of what comes after.
+    """
+    for placed in draft.placed.values():
+        for lead in placed.task.leads:
+            if _with_lead_units(draft, placed, lead) > draft.promise:
+                continue
+            counts = draft.choice(_lead_name(placed, lead))
+            if placed.present is not None:
+                draft.model.between({placed.present: 1, counts: -1}, low=0)
+            _keep_room(draft, placed, lead, only_if=(counts,))
+            draft.model.maximize({counts: round(lead.worth_money * MILLS)})
+            if placed.task.group:
+                _second_lead(draft, placed, lead, counts)
+
+
+def keep_leads(draft: Draft, values: Mapping[str, int]) -> None:
+    """Room is kept for every lead that counted in an earlier solution."""
+    for placed in draft.placed.values():
+        for lead in placed.task.leads:
+            if values.get(_lead_name(placed, lead)):
+                _keep_room(draft, placed, lead, only_if=())
+
+
+def _lead_name(placed: Placed, lead: Lead) -> str:
+    return f"{placed.task.id} leads to {lead.id}"
+
+
+def _keep_room(draft: Draft, placed: Placed, lead: Lead, *, only_if: tuple[Variable, ...]) -> None:
+    latest = draft.promise - placed.last.size - _lead_units(draft, placed, lead)
+    draft.model.between({placed.last.start: 1}, high=latest, only_if=only_if)
+
+
+def _second_lead(draft: Draft, placed: Placed, lead: Lead, counts: Variable) -> None:
+    """Of looks at one thing only the best one's leads count in full."""
+    best = draft.names.get(f"{placed.task.id} leads {placed.task.group}")
+    if best is not None:
+        second = draft.choice(f"{_lead_name(placed, lead)} second")
+        draft.model.between({second: 1, counts: -1, best: 1}, low=0)
+        draft.model.maximize({second: -round(lead.worth_money * MILLS * (1.0 - SECOND_LOOK_SHARE))})
+
+
+def _lead_units(draft: Draft, placed: Placed, lead: Lead) -> int:
+    """Half-minutes from the look's end until the work it leads to is done and what it needs open is closed."""
+    states, standing = draft.terms.states, draft.terms.standing
+    stays_open = standing.open - set(blocked_by(placed.task.needs, states, standing=standing))
+    stays_open |= set(with_parents(placed.task.needs, states))
+    modes = with_parents(lead.needs, states)
+    opened = sum(planned_units(open_minutes(states[name])) for name in modes if name not in stays_open)
+    return planned_units(lead.minutes) + opened + sum(planned_units(close_minutes(states[name])) for name in modes)
+
+
+def _with_lead_units(draft: Draft, placed: Placed, lead: Lead) -> int:
+    """Half-minutes of the least afternoon that holds what must be done, the look, and the work it leads to."""
+    states, standing = draft.terms.states, draft.terms.standing
+    must = sum(stretch.size for stretch, _ in draft.stretches if stretch.present is None)
+    shut = set(blocked_by(placed.task.needs, states, standing=standing)) & set(with_parents(lead.needs, states))
+    wanted = set(with_parents((*placed.task.needs, *lead.needs), states)) - standing.open
+    reach = sum(
+        planned_units(open_minutes(states[name])) + planned_units(close_minutes(states[name])) for name in wanted | shut
+    )
+    return must + placed.first.size + planned_units(lead.minutes) + reach
 
 
 def one_thing_at_a_time(draft: Draft) -> Variable:

@@ -30,6 +30,7 @@ from lostgallon.plan.work import (
     Schedule,
     Task,
     Terms,
+    cv_of,
 )
 from lostgallon.shop.account import StepKind
 
@@ -37,17 +38,21 @@ LONGEST_MINUTES = 600.0
 """Where nobody knows the promised time: room for everything beside the booked job."""
 EFFORT = 1.0
 ORDER_EFFORT = 0.3
-EARLIER: Mapping[StepKind, int] = {"booked": 20, "check": 1, "drive": 1}
-"""How much a minute earlier counts for each kind of step once the plan is chosen; chosen."""
+EARLY = frozenset[StepKind]({"booked", "check", "drive"})
+BOOKED_EARLY = 1000
+"""How much a minute earlier counts for the booked job once the plan is chosen; for a look it is its worth. Chosen."""
 CV_OF_KIND: Mapping[StepKind, float] = {"check": CHECK_CV, "drive": CHECK_CV, "correction": CORRECTION_CV}
 
 
-def _write(tasks: Iterable[Task], terms: Terms) -> tuple[Draft, Variable]:
+def _latest(minutes: float) -> int:
+    return max(0, math.floor((minutes - RELEASE_MINUTES) * UNITS_PER_MINUTE))
+
+
+def _write(tasks: Iterable[Task], terms: Terms, *, end_minutes: float | None = None) -> tuple[Draft, Variable]:
     tasks = tuple(tasks)
     booked = sum(planned_units(task.hands_minutes) for task in tasks if task.must) / UNITS_PER_MINUTE
     longest = terms.minutes if terms.minutes is not None else LONGEST_MINUTES + booked
-    horizon = max(0, math.floor((longest - RELEASE_MINUTES) * UNITS_PER_MINUTE))
-    draft = Draft(terms, horizon)
+    draft = Draft(terms, _latest(longest if end_minutes is None else end_minutes), _latest(longest))
     for task in tasks:
         place(draft, task)
     open_what_is_needed(draft)
@@ -80,6 +85,7 @@ def schedule(
     """
     draft, release = _write(tasks, terms)
     rules.maximize_worth(draft, release)
+    rules.count_leads_that_still_fit(draft)
     start_from = {draft.names[name]: value for name, value in (hint or {}).items() if name in draft.names}
     answer = draft.model.solve(effort=effort, hint=start_from or _booked_only(draft), first_only=first_only)
     if answer is None:
@@ -112,13 +118,20 @@ def booked_first(found: Schedule, tasks: Iterable[Task], terms: Terms, *, effort
         effort: Deterministic work allowed.
     """
     chosen = [replace(task, must=True) for task in tasks if task.id in found.chosen]
-    draft, release = _write(chosen, replace(terms, minutes=found.end_minutes))
-    placed = draft.placed.values()
-    sooner = {each.first.start: -EARLIER[each.task.kind] for each in placed if each.task.kind in EARLIER}
+    draft, release = _write(chosen, terms, end_minutes=found.end_minutes)
+    rules.keep_leads(draft, found.values)
+    sooner = {each.first.start: -_early(each.task) for each in draft.placed.values() if each.task.kind in EARLY}
     draft.model.maximize(sooner)
     start_from = {draft.names[name]: value for name, value in found.values.items() if name in draft.names}
     answer = draft.model.solve(effort=effort, hint=start_from)
     return found if answer is None else replace(found, pieces=_pieces(draft, answer.values, release))
+
+
+def _early(task: Task) -> int:
+    """How much a minute earlier counts: the booked job first, then looks by their worth, twice what they lead to."""
+    if task.kind == "booked":
+        return BOOKED_EARLY
+    return max(1, round(task.worth_money + sum(lead.worth_money for lead in task.leads)))
 
 
 def _booked_only(draft: Draft) -> dict[Variable, int]:
@@ -157,7 +170,8 @@ def _piece(stretch: Stretch, values: tuple[int, ...], like: Piece) -> Piece:
 
 def _task_pieces(placed: Placed, values: tuple[int, ...]) -> list[Piece]:
     task = placed.task
-    like = Piece(task.id, task.what, task.kind, 0.0, 0.0, CV_OF_KIND.get(task.kind, BOOKED_CV))
+    cv = CV_OF_KIND.get(task.kind, BOOKED_CV) if task.cv is None else task.cv
+    like = Piece(task.id, task.what, task.kind, 0.0, 0.0, cv)
     pieces = [_piece(placed.first, values, like)]
     if placed.last is not placed.first:
         like = Piece(task.id, task.what, task.kind, 0.0, 0.0, like.cv, None, task.wait_minutes)
@@ -166,10 +180,11 @@ def _task_pieces(placed: Placed, values: tuple[int, ...]) -> list[Piece]:
 
 
 def _mode_pieces(draft: Draft, mode: Mode, values: tuple[int, ...]) -> list[Piece]:
-    name = draft.terms.states[mode.id].name
+    state = draft.terms.states[mode.id]
+    name, cv = state.name, cv_of(state.minutes_range) or CHECK_CV
     pieces = []
     if mode.opening is not None:
-        pieces.append(_piece(mode.opening, values, Piece(mode.id, name, "open", 0.0, 0.0, CHECK_CV)))
+        pieces.append(_piece(mode.opening, values, Piece(mode.id, name, "open", 0.0, 0.0, cv)))
     if mode.closing.size:
-        pieces.append(_piece(mode.closing, values, Piece(mode.id, name, "close", 0.0, 0.0, CHECK_CV)))
+        pieces.append(_piece(mode.closing, values, Piece(mode.id, name, "close", 0.0, 0.0, cv)))
     return pieces

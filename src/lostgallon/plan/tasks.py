@@ -11,17 +11,16 @@ from lostgallon.plan.access import (
     ROAD_READY,
     Standing,
     States,
+    blocked_by,
     cautions_for,
     close_minutes,
     impossible,
     with_parents,
 )
 from lostgallon.plan.ways import is_cold_work, way_now
-from lostgallon.plan.work import Task
+from lostgallon.plan.work import Lead, Task, cv_of
 from lostgallon.shop.account import CheckWorth, LeftOut
-from lostgallon.shop.visit import Case
 
-BOOKED = "booked job"
 GONE = "can't be made on this visit"
 CLOSING_SHARE = 0.5
 """Most of the booked job's remaining minutes that is taken for closing up what it has apart; chosen."""
@@ -68,21 +67,6 @@ def states_for(states: States, closing: Mapping[str, float]) -> dict[str, State]
     return {name: replace(state, close_minutes=minutes[name]) for name, state in states.items()}
 
 
-def booked_task(case: Case, standing: Standing, closing: Mapping[str, float]) -> Task:
-    """The rest of the booked job before its closing up: it needs everything that it has apart."""
-    minutes = max((case.booked.minutes_left or 0.0) - sum(closing.values()), 0.0)
-    name = case.booked.operation or BOOKED
-    return Task(
-        id=BOOKED,
-        what=f"Booked: {name}" if case.booked.operation else "Booked job",
-        kind="booked",
-        hands_minutes=minutes,
-        needs=tuple(sorted(standing.by_booked)),
-        must=True,
-        says="what is left of it before closing up",
-    )
-
-
 def check_says(check: Check) -> str:
     """How a check is made and when it speaks, in a few words."""
     tools = f"with {', '.join(check.tools).replace('_', ' ')}" if check.tools else ""
@@ -95,6 +79,7 @@ def check_task(row: CheckWorth, check: Check, *, catalogue: Catalogue, standing:
     latest = standing.hot_minutes_left if HOT_ARRIVAL in check.needs else None
     if row.perishes is not None and row.perishes.minutes is not None and row.perishes.state in standing.open:
         latest = row.perishes.minutes if latest is None else min(latest, row.perishes.minutes)
+    leads = leads_of(row, check, catalogue=catalogue, standing=standing)
     return Task(
         id=check.id,
         what=check.name,
@@ -103,12 +88,32 @@ def check_task(row: CheckWorth, check: Check, *, catalogue: Catalogue, standing:
         wait_minutes=check.wait_minutes,
         after_minutes=READ_MINUTES if check.wait_minutes else 0.0,
         needs=check.needs,
-        value_money=row.acts_money + row.explains_money,
+        value_money=row.acts_money + row.explains_money - sum(lead.worth_money for lead in leads),
+        leads=leads,
         latest_minutes=latest,
         group=check.looks_at or "",
+        cv=cv_of(check.minutes_range),
         says=check_says(check),
         cautions=texts(cautions_for(check.needs, check.cautions, states=catalogue.state), catalogue),
     )
+
+
+def leads_of(row: CheckWorth, check: Check, *, catalogue: Catalogue, standing: Standing) -> tuple[Lead, ...]:
+    """The work that a check may lead to, by its cheapest way as the vehicle stands once the check is made."""
+    after = standing_after(check, catalogue.state, standing=standing)
+    leads = []
+    for lead in row.leads_to:
+        operation = catalogue.operation[catalogue.cause[lead.cause].operation]
+        way = way_now(operation, catalogue.state, standing=after)
+        minutes = 0.0 if operation.at_hand_over else way.minutes
+        leads.append(Lead(operation.id, lead.chance, lead.gain_money, minutes, way.needs if minutes else ()))
+    return tuple(leads)
+
+
+def standing_after(check: Check, states: States, *, standing: Standing) -> Standing:
+    """How the vehicle stands when a check has just been made: what was in its way closed, what it needs open."""
+    closed = set(blocked_by(check.needs, states, standing=standing))
+    return replace(standing, open=frozenset((standing.open - closed) | set(with_parents(check.needs, states))))
 
 
 def texts(cautions: Iterable[str], catalogue: Catalogue) -> tuple[str, ...]:
@@ -130,6 +135,7 @@ def correction_task(offer: Offer, *, catalogue: Catalogue, standing: Standing) -
         after=tuple(operation.confirmed_by),
         acts_on=operation.restores,
         cold=is_cold_work(operation, way, catalogue.state),
+        cv=cv_of(operation.minutes_range),
         says=work_says(operation, catalogue),
         cautions=texts(cautions_for(way.needs, operation.cautions, states=catalogue.state), catalogue),
     )
@@ -187,7 +193,7 @@ def checks_for(
             left.append(LeftOut(check.name, why))
         else:
             tasks.append(check_task(row, check, catalogue=catalogue, standing=standing))
-    tasks.sort(key=lambda task: -task.value_money / (task.hands_minutes + task.after_minutes))
+    tasks.sort(key=lambda task: -task.worth_money / (task.hands_minutes + task.after_minutes))
     left += [LeftOut(task.what, "others tell more in the same minutes") for task in tasks[MOST_CHECKS:]]
     return tuple(tasks[:MOST_CHECKS]), tuple(left)
 

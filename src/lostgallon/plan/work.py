@@ -1,5 +1,6 @@
 """What can be put into a plan: tasks, the terms they are planned under, and the schedule that comes out."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -13,7 +14,36 @@ RELEASE_MINUTES = 10.0
 COOL_DOWN_MINUTES = 40.0
 """Engine off before a coolant cap or a plug in aluminum; from memory, the service information decides."""
 CHECK_CV, CORRECTION_CV, BOOKED_CV, RELEASE_CV = 0.45, 0.60, 0.45, 0.30
-"""Coefficient of variation of a task's time about its planned time; chosen, to be learned from the shop."""
+"""Coefficient of variation of a task's time about its planned time where the catalogue has no range; chosen."""
+Z_ONE_IN_TWENTY = 1.645
+
+
+def cv_of(minutes_range: tuple[float, float] | None) -> float | None:
+    """Coefficient of variation of the lognormal time whose 5 % and 95 % points are these minutes; None without any."""
+    if minutes_range is None:
+        return None
+    low, high = minutes_range
+    sigma = math.log(high / low) / (2.0 * Z_ONE_IN_TWENTY)
+    return math.sqrt(math.expm1(sigma**2))
+
+
+@dataclass(frozen=True)
+class Lead:
+    """Work that a look may lead to.
+
+    Attributes:
+        id: Operation of the catalogue.
+        chance: Probability that the look shows it is needed.
+        worth_money: Expected gain of that: the chance times what the work then earns.
+        minutes: Nominal hands-on minutes of the work.
+        needs: States it needs.
+    """
+
+    id: str
+    chance: float
+    worth_money: float
+    minutes: float
+    needs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -28,13 +58,15 @@ class Task:
         wait_minutes: Minutes that pass by themselves; other work may be done meanwhile.
         after_minutes: Nominal hands-on minutes that end the wait (reading a gauge).
         needs: States it needs, modes and conditions.
-        value_money: What it is worth net of its own parts and labor.
+        value_money: What it is worth by itself, net of its own parts and labor.
+        leads: Work that a look may lead to; its worth counts only while there is room for it.
         must: Part of the booked job.
         after: Tasks that come first whenever both are in the plan.
         latest_minutes: Its evidence is gone after this many minutes from now.
         group: Checks of one group look at the same thing; the second tells less.
         acts_on: Readings that it changes; two corrections of one reading are not done together.
         cold: Must not be begun on a hot engine.
+        cv: Coefficient of variation of its time; that of its kind where None.
         says: How it is done and how long it takes.
         cautions: Caution texts that stand before the step.
     """
@@ -47,14 +79,21 @@ class Task:
     after_minutes: float = 0.0
     needs: tuple[str, ...] = ()
     value_money: float = 0.0
+    leads: tuple[Lead, ...] = ()
     must: bool = False
     after: tuple[str, ...] = ()
     latest_minutes: float | None = None
     group: str = ""
     acts_on: tuple[str, ...] = ()
     cold: bool = False
+    cv: float | None = None
     says: str = ""
     cautions: tuple[str, ...] = ()
+
+    @property
+    def worth_money(self) -> float:
+        """What it is worth with all that it may lead to."""
+        return self.value_money + sum(lead.worth_money for lead in self.leads)
 
 
 @dataclass(frozen=True)

@@ -81,8 +81,20 @@ class Perishes:
 
 
 @dataclass(frozen=True)
+class LeadsTo:
+    """A correction that a check may lead to: with what chance, and what that is expected to gain."""
+
+    cause: str
+    chance: float
+    gain_money: float
+
+
+@dataclass(frozen=True)
 class CheckWorth:
-    """What a check is worth now: what it lets us act on and what it explains, kept apart."""
+    """What a check is worth now: what it lets us act on and what it explains, kept apart.
+
+    `leads_to` holds what `acts_money` is mostly made of, the largest first.
+    """
 
     check: str
     name: str
@@ -95,6 +107,7 @@ class CheckWorth:
     fits: bool
     why: str
     cautions: tuple[str, ...]
+    leads_to: tuple[LeadsTo, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -78,6 +78,14 @@ def _looking(section: Section, key: str) -> Mapping[str, Any]:
     return read_keys(section.subsection(key, tuple(LOOKING)), LOOKING)
 
 
+def _steps(section: Section, key: str) -> tuple[visit.BookedStep, ...]:
+    return tuple(visit.BookedStep(**read_keys(step, STEP)) for step in section.subsections(key, tuple(STEP)))
+
+
+def _fee(section: Section, key: str) -> Mapping[str, Any]:
+    return read_keys(section.subsection(key, tuple(FEE)), FEE)
+
+
 def _limit(section: Section, key: str) -> visit.Quantity | None:
     found = section.any_quantities(key)
     return found[0] if found else None
@@ -105,6 +113,14 @@ _SHARE = _number((0, 1))
 _MINUTES = _number((0, 10_000))
 
 LOOKING: Mapping[str, Key] = {"minutes": _MINUTES, "money": _money()}
+STEP: Mapping[str, Key] = {
+    "what": _text().needed(),
+    "minutes": _MINUTES.needed(),
+    "wait_minutes": _number((0, 10_000), default=0.0),
+    "needs": _TEXTS,
+    "done": _FLAG,
+}
+FEE: Mapping[str, Key] = {"share": _SHARE.needed(), "at_most": _money()}
 
 _NOW: Mapping[str, Key] = {
     "economy": _ECONOMY.needed(),
@@ -155,6 +171,8 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "apart": _TEXTS,
         "minutes_left": _MINUTES,
         "looking": Key(_looking),
+        "steps": Key(_steps, default=()),
+        "together": _FLAG,
     },
     "state": {"at": _MOMENT.needed(), "opened": _TEXTS, "closed": _TEXTS},
     "finding": {
@@ -170,16 +188,33 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "before_good_days": _FLAG,
         "codes": Key(_codes, default=()),
         "after": _TEXTS,
+        "gauge": _text(default=""),
+    },
+    "gauge": {
+        "name": _text().needed(),
+        "reads_high": Key(_limit, required=True),
+        "compared": Key(lambda section, key: section.day(key, required=False), written="day"),
+    },
+    "agreed": {
+        "operation": _text().needed(),
+        "by": _text().needed(),
+        "at": _MOMENT.needed(),
+        "how": _text().needed(),
+        "amount": _money().needed(),
     },
     "shop": {
         "labor_rate": _money(per="hour"),
         "horizon_years": _number((0.1, 30), default=visit.Shop.horizon_years),
         "language": _choice(LANGUAGES, default=visit.Shop.language),
+        "hands": _whole((1, 2)),
+        "parts_tax": _number((0, 1), default=visit.Shop.parts_tax_share),
+        "labor_tax": _number((0, 1), default=visit.Shop.labor_tax_share),
+        "fee": Key(_fee),
     },
 }
 """Every section of a case with every key that may stand in it."""
 
-REPEATED = ("state", "finding")
+REPEATED = ("state", "finding", "gauge", "agreed")
 REQUIRED = tuple(
     name for name, keys in KEYS.items() if name not in REPEATED and any(key.required for key in keys.values())
 )

@@ -6,14 +6,18 @@ from pathlib import Path
 from typing import Any
 
 from lostgallon.shop.case_keys import KEYS, REPEATED, REQUIRED, read_keys
+from lostgallon.shop.gauges import with_gauges
 from lostgallon.shop.section import Section
 from lostgallon.shop.trouble import BadCase, OutOfRange, one_of, suggestion
 from lostgallon.shop.units import Money
 from lostgallon.shop.visit import (
+    Agreed,
     Booked,
+    BookedStep,
     Case,
     Evidence,
     Finding,
+    Gauge,
     Period,
     Shop,
     StateChange,
@@ -45,6 +49,7 @@ def read_tables(tables: Mapping[str, Any], *, name: str, folder: Path) -> Case:
     sections = {section: _single(tables, section) for section in KEYS if section not in REPEATED}
     arrived = _visit(sections["visit"])
     use, currency = _use(sections["use"])
+    gauges = tuple(Gauge(**read_keys(section, KEYS["gauge"])) for section in _several(tables, "gauge"))
     return Case(
         name=name,
         visit=arrived,
@@ -55,7 +60,9 @@ def read_tables(tables: Mapping[str, Any], *, name: str, folder: Path) -> Case:
         evidence=_evidence(sections["evidence"], folder),
         booked=_booked(sections["booked"], currency),
         states=tuple(_state(section) for section in _several(tables, "state")),
-        findings=tuple(read_finding(section) for section in _several(tables, "finding")),
+        findings=with_gauges(map(read_finding, _several(tables, "finding")), gauges),
+        gauges=gauges,
+        agreed=tuple(_agreed(section, currency) for section in _several(tables, "agreed")),
         shop=_shop(sections["shop"], currency),
     )
 
@@ -149,10 +156,26 @@ def _booked(section: Section, currency: str) -> Booked:
     return Booked(
         operation=told["operation"],
         apart=told["apart"],
-        minutes_left=told["minutes_left"],
+        minutes_left=_minutes_left(told["minutes_left"], told["steps"]),
         looking_minutes=looking.get("minutes"),
         looking_money=money.amount if money else None,
+        steps=told["steps"],
+        together=told["together"],
     )
+
+
+def _minutes_left(told: float | None, steps: tuple[BookedStep, ...]) -> float | None:
+    """What is left of the booked job: as told, else what its steps add up to."""
+    if told is not None or not steps:
+        return told
+    return sum(step.minutes for step in steps if not step.done)
+
+
+def _agreed(section: Section, currency: str) -> Agreed:
+    told = read_keys(section, KEYS["agreed"])
+    amount: Money = told.pop("amount")
+    _same_currency(section.where("amount"), amount.currency, currency)
+    return Agreed(amount_money=amount.amount, **told)
 
 
 def _state(section: Section) -> StateChange:
@@ -181,11 +204,20 @@ def _shop(section: Section, currency: str) -> Shop:
     rate: Money | None = told["labor_rate"]
     if rate:
         _same_currency(section.where("labor_rate"), rate.currency, currency)
+    fee = told["fee"] or {}
+    ceiling: Money | None = fee.get("at_most")
+    if ceiling:
+        _same_currency(f"{section.where('fee')} at_most", ceiling.currency, currency)
     return Shop(
         labor_rate_per_h=rate.amount if rate else Shop.labor_rate_per_h,
         horizon_years=told["horizon_years"],
         language=told["language"],
         currency=currency,
+        parts_tax_share=told["parts_tax"],
+        labor_tax_share=told["labor_tax"],
+        fee_share_of_labor=fee.get("share", Shop.fee_share_of_labor),
+        fee_ceiling_money=ceiling.amount if ceiling else None,
+        hands=told["hands"] or Shop.hands,
     )
 
 

@@ -168,6 +168,13 @@ class Section:
             raise BadCase(self.where(key), found=repr(value), expected=f"a table with {one_of(known)}")
         return Section(self.where(key), value, known)
 
+    def subsections(self, key: str, known: tuple[str, ...]) -> tuple["Section", ...]:
+        """A list of tables, none where the key is not there."""
+        value = self.table.get(key, [])
+        if not isinstance(value, list) or not all(isinstance(row, dict) for row in value):
+            raise BadCase(self.where(key), found=repr(value), expected=f"a list of tables with {one_of(known)}")
+        return tuple(Section(f"{self.where(key)} {number}", row, known) for number, row in enumerate(value, 1))
+
     def _inside(self, key: str, number: float, limits: Limits, *, said: str) -> None:
         low, high = limits
         if not low <= number <= high:

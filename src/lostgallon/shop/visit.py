@@ -87,14 +87,51 @@ class Evidence:
 
 
 @dataclass(frozen=True)
+class BookedStep:
+    """One step of the booked job that is still to do: hands-on minutes, a wait after them, the states it needs."""
+
+    what: str
+    minutes: float
+    wait_minutes: float = 0.0
+    needs: tuple[str, ...] = ()
+    done: bool = False
+
+
+@dataclass(frozen=True)
 class Booked:
-    """The job the vehicle came in for, and what the owner agreed to spend on looking."""
+    """The job the vehicle came in for, and what the owner agreed to spend on looking.
+
+    Without `steps` the catalogue's usual steps of such a job stand for it. `together`: the owner agrees that two
+    corrections of one reading are done at once, so that their shares stay unknown.
+    """
 
     operation: str = ""
     apart: tuple[str, ...] = ()
     minutes_left: float | None = None
     looking_minutes: float | None = None
     looking_money: float | None = None
+    steps: tuple[BookedStep, ...] = ()
+    together: bool = False
+
+
+@dataclass(frozen=True)
+class Gauge:
+    """One gauge of the shop and how far it reads above a reference, in the base unit of its kind (docs/words.md)."""
+
+    name: str
+    reads_high: Quantity
+    compared: dt.date | None = None
+
+
+@dataclass(frozen=True)
+class Agreed:
+    """The owner's recorded agreement to one piece of extra work: who, when, how, up to what amount."""
+
+    operation: str
+    by: str
+    at: dt.datetime
+    how: str
+    amount_money: float
 
 
 @dataclass(frozen=True)
@@ -112,6 +149,8 @@ class Finding:
 
     `result` is None where values, readings or codes speak for themselves. `after` names the corrections (operations
     of the catalogue) that were done before this look: it tells how the work came out, and an earlier look stays.
+    Where a `gauge` of the shop reads high or low, `value` holds what it would read without that, and `as_read` what
+    stood on it.
     """
 
     check: str
@@ -126,6 +165,8 @@ class Finding:
     before_good_days: bool = False
     codes: tuple[str, ...] = ()
     after: tuple[str, ...] = ()
+    gauge: str = ""
+    as_read: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -133,7 +174,8 @@ class Shop:
     """The shop's own settings.
 
     Taxes and the fee are shares (0.08 is 8 %) and start at none: the law where the shop stands decides them. The
-    fee is a share of labor with a ceiling, for rags, cleaner and disposal.
+    fee is a share of labor with a ceiling, for rags, cleaner and disposal. `hands` are the pairs of hands on this
+    vehicle, 1 or 2, with one lift under it.
     """
 
     labor_rate_per_h: float = 140.0
@@ -171,4 +213,6 @@ class Case:
     booked: Booked = field(default_factory=Booked)
     states: tuple[StateChange, ...] = ()
     findings: tuple[Finding, ...] = ()
+    gauges: tuple[Gauge, ...] = ()
+    agreed: tuple[Agreed, ...] = ()
     shop: Shop = field(default_factory=Shop)
