@@ -2,6 +2,7 @@
 
 import json
 
+import asammdf
 import numpy as np
 import pytest
 
@@ -137,7 +138,6 @@ def test_open_unit_of_speed_is_asked_once(run, tmp_path):
 
 
 def test_mdf_reads_as_the_same_drive(tmp_path):
-    asammdf = pytest.importorskip("asammdf", reason="asammdf, the optional extra, is not installed")
     time = np.arange(0.0, 120.0, 0.5)
     mdf = asammdf.MDF(version="4.10")
     for name, unit, values, stamps in (
@@ -185,3 +185,20 @@ economy = "19.5 mpg"
 basis = "trip display"
 ambient = "28 degF"
 """
+
+
+def test_a_stretch_marked_by_hand_and_an_earlier_drive_to_compare_with(run, tmp_path):
+    case = tmp_path / "case.toml"
+    case.write_text(CASE, "utf-8")
+    rng = np.random.default_rng(4)
+    vehicle = synthetic.make(rng)
+    logs = [
+        synthetic.write_log(tmp_path / f"{name}.csv", synthetic.drive(made, rng, ambient_c=18.0), rng, rate_hz=2.0)
+        for name, made in (("before", vehicle), ("after", synthetic.faulty(vehicle, drag_n=60.0)))
+    ]
+    said = run("drive", logs[1], "--vehicle", case, "--against", logs[0], "--json").json
+    assert "its own coast-down in before.csv" in said["coast_downs"][0]["says"]
+    assert said["coast_downs"][0]["extra_drag_n"]["p05"] > 0.0
+    assert "no --vehicle" in run("drive", logs[1], "--against", logs[0]).line
+    assert "12-9" in run("drive", logs[1], "--vehicle", case, "--coast", "12-9").line
+    assert "--coast 0:01-0:03" in run("drive", logs[1], "--vehicle", case, "--coast", "1-3").line

@@ -1,14 +1,14 @@
 """How often a fault of a stated size is found in made-up drives, and how often one is claimed that is not there."""
 
 import tempfile
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
 from lostgallon.drives.evidence import SPEAKS_FOR
 from lostgallon.drives.vehicle import RoadLoad, Subject
-from lostgallon.drives.verdict import drive_verdict
+from lostgallon.drives.verdict import drive_verdict, road_load_shown
 from lostgallon.readers.drives import read_drive
 
 from . import synthetic
@@ -45,13 +45,14 @@ class Outcome:
     ratios: dict
 
 
-def one_drive(fault, number, *, certified=True, seed=0):
+def one_drive(fault, number, *, known="certified", seed=0):
     """Make, write, read and judge one drive.
 
     Args:
         fault: A key of SIZES.
         number: Which drive.
-        certified: Whether the vehicle's own certified road load is at hand (within 3 %), or only its mass and kind.
+        known: How the sound vehicle's road load is known: `certified` within 3 %, by its `kind` (mass and body) within
+            7.3 %, or by its `own` coast-downs on an earlier drive without the fault, on another day and road.
         seed: Another set of drives.
     """
     rng = np.random.default_rng([seed, number, sorted(SIZES).index(fault)])
@@ -62,7 +63,14 @@ def one_drive(fault, number, *, certified=True, seed=0):
     rate_hz = float(np.exp(rng.uniform(np.log(0.5), np.log(10.0))))
     with tempfile.TemporaryDirectory() as folder:
         path = synthetic.write_log(Path(folder) / "drive.csv", signals, rng, rate_hz=rate_hz)
-        verdict = drive_verdict(read_drive(path), subject(vehicle, rng, certified=certified))
+        told = subject(vehicle, rng, certified=known == "certified")
+        if known == "own":
+            earlier = synthetic.drive(
+                synthetic.faulty(vehicle, drag_n=0.0), rng, ambient_c=float(rng.uniform(0.0, 30.0))
+            )
+            before = synthetic.write_log(Path(folder) / "before.csv", earlier, rng, rate_hz=rate_hz)
+            told = replace(told, road_load=road_load_shown(read_drive(before), told))
+        verdict = drive_verdict(read_drive(path), told)
     claims = [one.cause for one in verdict.pattern if one.likelihood_ratio >= SPEAKS_FOR]
     fuel = verdict.fuel_l
     return Outcome(

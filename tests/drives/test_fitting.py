@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from lostgallon.drives.coast_down import coast
+from lostgallon.drives.coast_stretches import coast
 from lostgallon.drives.fitting import fitted
 
 optimize = pytest.importorskip("scipy.optimize")

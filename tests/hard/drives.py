@@ -1,8 +1,9 @@
 """The long table of docs/drives.md: detection and false alarms on random drives, at 0.5 to 10 Hz, with noise.
 
-    python tests/hard/drives.py [--drives 200] [--kind] [--faults sound,dragging_brake]
+    python tests/hard/drives.py [--drives 200] [--known certified] [--faults sound,dragging_brake]
 
---kind compares coast-downs with a road load known only from mass and kind instead of the certified one.
+--known says how the sound vehicle's road load is known: certified, by its kind (mass and body alone), or by its own
+coast-downs on an earlier drive.
 """
 
 import argparse
@@ -19,18 +20,18 @@ from lostgallon.drives.evidence import SPEAKS_FOR  # noqa: E402 - the same
 
 
 def _one(job):
-    fault, number, certified = job
-    return one_drive(fault, number, certified=certified)
+    fault, number, known = job
+    return one_drive(fault, number, known=known)
 
 
 def main():
     ask = argparse.ArgumentParser()
     ask.add_argument("--drives", type=int, default=200)
-    ask.add_argument("--kind", action="store_true")
+    ask.add_argument("--known", choices=("certified", "kind", "own"), default="certified")
     ask.add_argument("--faults", default=",".join(SIZES))
     asked = ask.parse_args()
     faults = asked.faults.split(",")
-    jobs = [(fault, number, not asked.kind) for fault in faults for number in range(asked.drives)]
+    jobs = [(fault, number, asked.known) for fault in faults for number in range(asked.drives)]
     with ProcessPoolExecutor(2) as pool:
         outcomes = list(pool.map(_one, jobs, chunksize=8))
     print(f"{asked.drives} drives a row; a cause is claimed at a likelihood ratio of {SPEAKS_FOR:.0f} or more\n")

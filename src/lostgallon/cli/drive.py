@@ -38,6 +38,8 @@ def _progress(log: Path) -> Iterator[Progress | None]:
 @click.option("--vehicle", type=existing_file, help="Case file: displacement, weight, gearbox.")
 @click.option("--columns", type=existing_file, help="Columns file: which column is what.")
 @click.option("--write-columns", type=existing_file, help="Write a columns file to edit, and stop.")
+@click.option("--coast", "coasts", multiple=True, metavar="START-END", help="A coast-down, as 12:30-13:05. Repeatable.")
+@click.option("--against", type=existing_file, help="An earlier log of this vehicle to compare its coasting with.")
 @click.option("--from-port", metavar="CHANNEL", help="Record from the vehicle's port into LOG first (optional extra).")
 @json_option
 def command(
@@ -46,6 +48,8 @@ def command(
     vehicle: Path | None,
     columns: Path | None,
     write_columns: Path | None,
+    coasts: tuple[str, ...],
+    against: Path | None,
     from_port: str | None,
     as_json_text: bool,
 ) -> None:
@@ -62,9 +66,32 @@ def command(
             f"{write_columns}: edit it, then: lostgallon drive {log} --columns {write_columns}", err=as_json_text
         )
         return
+    marked = tuple(_stretch(typed) for typed in coasts)
+    asked = Asked(log, vehicle, columns, coasts=marked, against=against)
     with _progress(log) as progress:
-        verdict = drive(Asked(log, vehicle, columns), progress=progress)
+        verdict = drive(asked, progress=progress)
     show(verdict, lambda console: view(console, verdict), as_json_text=as_json_text)
+
+
+def _stretch(typed: str) -> tuple[float, float]:
+    """A stretch of a log in seconds from its first line: `750-785`, `12:30-13:05`.
+
+    Raises:
+        BadArgument: If it does not read so.
+    """
+    try:
+        start, end = (_seconds(part) for part in typed.split("-"))
+    except ValueError:
+        start, end = 0.0, 0.0
+    if not end > start >= 0.0:
+        expected = "start and end from the first line of the log, as 750-785 or 12:30-13:05"
+        raise BadArgument("--coast", found=repr(typed), expected=expected)
+    return start, end
+
+
+def _seconds(typed: str) -> float:
+    minutes, _, seconds = typed.strip().rpartition(":")
+    return 60.0 * float(minutes or 0) + float(seconds)
 
 
 def view(console: Console, verdict: DriveVerdict) -> None:

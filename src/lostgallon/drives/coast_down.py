@@ -1,4 +1,4 @@
-"""Coasting stretches in neutral, and the road load they show against a sound vehicle's.
+"""Coasting stretches, and the road load they show against a sound vehicle's or the same vehicle's own earlier one.
 
 Simplified from SAE J1263 and J2263: speed from the port at its own step, no anemometer, no grade survey. Stretches are
 paired in the order driven and taken as there and back over one piece of road, so that grade and steady wind cancel to
@@ -6,32 +6,27 @@ first order. One stretch alone carries the uncertainty of an unknown grade and w
 """
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from lostgallon.drives.coast_stretches import COMPARED_AT_M_S, Stretch, fit, known_load, stretches_of
 from lostgallon.drives.evidence import capped, normal_density
-from lostgallon.drives.fitting import fitted
-from lostgallon.drives.fuel import outside_pa
-from lostgallon.drives.samples import Samples, rate, smooth
+from lostgallon.drives.overrun import Overrun
+from lostgallon.drives.samples import Samples
 from lostgallon.drives.vehicle import STANDARD_GRAVITY_M_S2, RoadLoad, Subject
-from lostgallon.drives.warm_up import outside_c
 from lostgallon.drives.words import force
-from lostgallon.physics.air import REFERENCE_DENSITY_KG_M3, density_kg_m3
 from lostgallon.physics.coefficients import coefficients, value_of
 from lostgallon.shop.driven import CoastDown, Curve, Pattern
 from lostgallon.shop.notice import NotEnough
-from lostgallon.shop.spread import Bools, Floats, Spread
+from lostgallon.shop.spread import Spread
 
 NAME = "coast_down"
-FROM_M_S, FALL_M_S, LONG_S = 15.0, 3.5, 7.0
-HARDEST_M_S2 = 0.75
-COMPARED_AT_M_S = 70.0 / 3.6
 GRADE_SD, PAIR_GRADE_SD = 0.005, 0.0004
 WIND_SD_M_S = 2.0
 MASS_SD = 0.02
 """Sd of grade on a road called level, left after there and back, of the wind along it, of the mass. From memory."""
-SPEED_STEP_SD_M_S = 0.12
 STAGED_DRAG_N = (8.0, 15.0, 25.0, 40.0, 60.0, 90.0)
 STAGED_WEIGHTS = (0.10, 0.20, 0.25, 0.22, 0.15, 0.08)
 """Drag at the tread of a dragging brake: a wheel stiff to turn by hand is 30 to 80 N (service manuals, derived)."""
@@ -44,15 +39,7 @@ CAUTION = (
 )
 
 
-@dataclass(frozen=True)
-class Stretch:
-    """One coasting stretch: samples from start to stop, and F0 [N], F2 [N s2/m2] at the reference air density."""
-
-    start: int
-    stop: int
-    f0_n: float
-    f2_n_s2_m2: float
-    f0_sd_n: float
+_PARTS = ("f0_n", "f2_n_s2_m2")
 
 
 @dataclass(frozen=True)
@@ -64,107 +51,31 @@ class Coasting:
     not_enough: NotEnough | None
 
 
-def coasting_of(samples: Samples, subject: Subject) -> Coasting:
+def coasting_of(
+    samples: Samples, overrun: Overrun, subject: Subject, *, marked: Sequence[tuple[float, float]] = ()
+) -> Coasting:
     """All coast-downs of the drive: pairs in the order driven, a last one alone if their number is odd.
 
     Args:
         samples: The drive.
+        overrun: Where the foot is off and the injectors are stopped.
         subject: What is known of the vehicle; its mass and road load are needed.
+        marked: Start and end of stretches in seconds from the first line, where a person marked them.
+
+    Raises:
+        OutOfRange: If a marked stretch can't be read.
     """
-    spans = stretches(samples, neutral(samples))
+    spans = stretches_of(samples, overrun, subject, marked=marked)
     if not spans:
         return Coasting((), (), None)
     if subject.mass_kg is None or subject.road_load is None:
         seconds = sum(float(samples.time_s[stop - 1] - samples.time_s[start]) for start, stop in spans)
         missing = f"the vehicle's weight, to read {len(spans)} coasting stretches ({seconds:.0f} s)"
         return Coasting((), (), NotEnough(NAME, missing, "give the vehicle with --vehicle CASE.toml"))
-    fitted = [_fit(samples, span, subject=subject) for span in spans]
+    fitted = [fit(samples, span, subject=subject) for span in spans]
     pairs = [fitted[at : at + 2] for at in range(0, len(fitted), 2)]
     found = tuple(_coast_down(samples, pair, subject=subject) for pair in pairs)
     return Coasting(found, _pattern(pairs, subject), None)
-
-
-def neutral(samples: Samples) -> Bools:
-    """Rolling fast with the engine at idle speed or stopped: the driveline is open. No brake by its switch."""
-    rpm, speed = samples.get("rpm"), samples.speed_m_s
-    if rpm is None or speed is None:
-        return np.zeros(len(samples.time_s), bool)
-    standing = speed < 0.5
-    idle = float(np.nanmedian(rpm[standing & (rpm > 400.0)])) if np.any(standing & (rpm > 400.0)) else 800.0
-    rolling = (speed > 9.0) & (rpm < max(1.25 * idle, 950.0))
-    slowing = rate(smooth(speed, samples, window_s=2.5), samples, window_s=4.0)
-    rolling &= (slowing < 0.02) & (slowing > -HARDEST_M_S2)
-    brake = samples.get("brake")
-    return np.asarray(rolling if brake is None else rolling & ~(brake > 0.0))
-
-
-def stretches(samples: Samples, where: Bools) -> list[tuple[int, int]]:
-    """Runs of coasting long and fast enough to read, as (first, last + 1)."""
-    speed = samples.speed_m_s
-    if speed is None or not where.any():
-        return []
-    edges = np.flatnonzero(np.diff(np.concatenate(([0], where.astype(int), [0]))))
-    found = []
-    for start, stop in zip(edges[::2], edges[1::2], strict=True):
-        fall = float(np.nanmax(speed[start:stop]) - np.nanmin(speed[start:stop]))
-        long_enough = samples.time_s[stop - 1] - samples.time_s[start] >= LONG_S
-        if long_enough and fall >= FALL_M_S and speed[start] >= FROM_M_S and stop - start >= 5:
-            found.append((int(start), int(stop)))
-    return found
-
-
-def coast(time_s: Floats, *, v0_m_s: float, f0_n: float, f2_n_s2_m2: float, mass_kg: float) -> Floats:
-    """Speed of a coasting vehicle. [m/s], shape (samples,).
-
-    Args:
-        time_s: From the start. Shape (samples,). [s]
-        v0_m_s: Speed at the start. [m/s]
-        f0_n: Constant part of the road load. [N]
-        f2_n_s2_m2: Part that grows with speed squared. [N s2/m2]
-        mass_kg: Mass with the turning parts. [kg]
-
-    Source: integral of m dv/dt = -(F0 + F2 v2): v = sqrt(F0/F2) tan(atan(v0 sqrt(F2/F0)) - t sqrt(F0 F2)/m)
-    (Gillespie, Fundamentals of Vehicle Dynamics, SAE 1992, chapter 4, coast-down; worked by hand in the tests).
-    """
-    f0, f2 = max(f0_n, 1.0), max(f2_n_s2_m2, 1e-3)
-    angle = math.atan(v0_m_s * math.sqrt(f2 / f0)) - time_s * math.sqrt(f0 * f2) / mass_kg
-    return np.asarray(math.sqrt(f0 / f2) * np.tan(np.clip(angle, 0.0, 1.55)))
-
-
-def _fit(samples: Samples, span: tuple[int, int], *, subject: Subject) -> Stretch:
-    """Least squares for start speed, F0 and F2, with F2 held near the sound vehicle's (a stretch shows mostly F0)."""
-    load, mass_kg = _load(subject), (subject.mass_kg or 0.0) * value_of("rotating_mass")
-    start, stop = span
-    time = samples.time_s[start:stop] - samples.time_s[start]
-    speed = samples.speed_m_s[start:stop] if samples.speed_m_s is not None else np.zeros(0)
-    use = np.isfinite(speed)
-    time, speed = time[use], speed[use]
-    thin = _air_factor(samples, subject)
-    expected_f2 = load.f2_n_s2_m2 * thin
-    sd = math.sqrt(SPEED_STEP_SD_M_S**2 * max(1.0, len(time) / max(float(time[-1]), 1.0)))
-
-    def off(guess: Floats) -> Floats:
-        modeled = coast(time, v0_m_s=guess[0], f0_n=guess[1], f2_n_s2_m2=guess[2], mass_kg=mass_kg)
-        held = (guess[2] / expected_f2 - 1.0) / coefficients()["drag_area_log"].spread
-        return np.append((modeled - speed) / sd, held)
-
-    start_at = np.array([float(speed[0]), load.f0_n, expected_f2])
-    found = fitted(off, start_at, scale=np.array([1.0, 50.0, 0.1]))
-    at = np.array([0.0, 1.0, COMPARED_AT_M_S**2])
-    force_sd = math.sqrt(float(at @ found.covariance @ at))
-    return Stretch(start, stop, float(found.at[1]), float(found.at[2]) / thin, force_sd)
-
-
-def _load(subject: Subject) -> RoadLoad:
-    if subject.road_load is None:
-        raise TypeError("a coast-down needs a road load to compare with")
-    return subject.road_load
-
-
-def _air_factor(samples: Samples, subject: Subject) -> float:
-    """Density of today's air over the one that road loads refer to."""
-    pressure_pa, temperature_c = outside_pa(samples, subject), outside_c(samples, subject)
-    return float(density_kg_m3(pressure_pa=pressure_pa, temperature_c=temperature_c)) / REFERENCE_DENSITY_KG_M3
 
 
 def _extra_n(pair: list[Stretch], load: RoadLoad) -> float:
@@ -173,8 +84,29 @@ def _extra_n(pair: list[Stretch], load: RoadLoad) -> float:
     return float(np.mean(forces)) - load.force_n(COMPARED_AT_M_S)
 
 
+def own_road_load(samples: Samples, overrun: Overrun, subject: Subject, *, source: str) -> RoadLoad | None:
+    """The road load that the coast-downs of an earlier drive show, to compare a later drive with; None without any.
+
+    What two drives of one vehicle share (mass, kind) is in both and cancels; what is left are fit, grade and wind.
+
+    Args:
+        samples: The earlier drive.
+        overrun: Of that drive.
+        subject: What is known of the vehicle.
+        source: How the earlier drive is called.
+    """
+    spans = stretches_of(samples, overrun, subject, marked=())
+    if not spans or subject.mass_kg is None or subject.road_load is None:
+        return None
+    used = _both_ways([fit(samples, span, subject=subject) for span in spans])
+    f0_n, f2 = (float(np.mean([np.mean([getattr(one, name) for one in pair]) for pair in used])) for name in _PARTS)
+    own = RoadLoad(f0_n, f2, 0.0, f"its own coast-down in {source}", own=True)
+    own_sd_n = _shared_sd_n(used, subject, own)
+    return replace(own, relative_sd=own_sd_n / own.force_n(COMPARED_AT_M_S))
+
+
 def _coast_down(samples: Samples, pair: list[Stretch], *, subject: Subject) -> CoastDown:
-    load = _load(subject)
+    load = known_load(subject)
     f0_n = float(np.mean([one.f0_n for one in pair]))
     f2 = float(np.mean([one.f2_n_s2_m2 for one in pair]))
     own_sd_n = _own_sd_n(pair, subject, load)
@@ -201,7 +133,18 @@ def _normal(mean: float, sd: float) -> Spread:
 
 def _common_sd_n(load: RoadLoad) -> float:
     """Uncertainty that all coast-downs of a drive share: the sound road load itself, and the mass. [N]."""
-    return math.hypot(load.relative_sd, MASS_SD) * load.force_n(COMPARED_AT_M_S)
+    return math.hypot(load.relative_sd, 0.0 if load.own else MASS_SD) * load.force_n(COMPARED_AT_M_S)
+
+
+def _both_ways(fitted: list[Stretch]) -> list[list[Stretch]]:
+    """Stretches in pairs, there and back; the single ones only where there is no pair."""
+    pairs = [fitted[at : at + 2] for at in range(0, len(fitted), 2)]
+    return [pair for pair in pairs if len(pair) == 2] or pairs
+
+
+def _shared_sd_n(used: list[list[Stretch]], subject: Subject, load: RoadLoad) -> float:
+    """Uncertainty of the mean of several pairs: their own shrinks with their number. [N]."""
+    return math.sqrt(sum(_own_sd_n(pair, subject, load) ** 2 for pair in used)) / len(used)
 
 
 def _own_sd_n(pair: list[Stretch], subject: Subject, load: RoadLoad) -> float:
@@ -251,7 +194,9 @@ def _picture(samples: Samples, pair: list[Stretch]) -> Curve:
 
 def _says(pair: list[Stretch], extra: Spread, *, fuel_pct: Spread, load: RoadLoad) -> str:
     ways = "taken as there and back" if len(pair) == 2 else "one way only, so grade and wind are in it"
-    against = f"against {load.source}, {ways}"
+    engine = float(np.mean([one.engine_n for one in pair]))
+    gear = f", in gear with {force(engine)} of the engine's own drag taken off" if engine else ""
+    against = f"against {load.source}, {ways}{gear}"
     if extra.p05 <= 0.0:
         return f"drag {extra.p50:+.0f} N off the expected, likely {extra.p05:+.0f} to {extra.p95:+.0f} N, {against}"
     likely = f"likely {extra.p05:.0f} to {extra.p95:.0f} N"
@@ -263,10 +208,10 @@ def _pattern(pairs: list[list[Stretch]], subject: Subject) -> tuple[Pattern, ...
 
     Pairs go before single stretches. Their own scatter shrinks with their number; what they are compared with does not.
     """
-    load = _load(subject)
-    used = [pair for pair in pairs if len(pair) == 2] or pairs
+    load = known_load(subject)
+    used = _both_ways([one for pair in pairs for one in pair])
     extra_n = float(np.mean([_extra_n(pair, load) for pair in used]))
-    own_n = math.sqrt(sum(_own_sd_n(pair, subject, load) ** 2 for pair in used)) / len(used)
+    own_n = _shared_sd_n(used, subject, load)
     sd_n = math.sqrt(own_n**2 + _common_sd_n(load) ** 2 + OTHER_RESISTANCE_N**2)
     because = f"{extra_n:+.0f} N of drag against the expected, by coasting"
     return (Pattern("dragging_brake", drag_ratio(extra_n, sd_n), because, ("coast_down",)),)

@@ -1,5 +1,6 @@
 """What rolling says: lock-up in top gear, and drag where the vehicle coasted."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from lostgallon.drives.coast_down import CAUTION, coasting_of
@@ -22,17 +23,23 @@ class Rolling:
     not_enough: tuple[NotEnough, ...]
 
 
-def rolling_of(samples: Samples, overrun: Overrun, subject: Subject) -> Rolling:
+def rolling_of(
+    samples: Samples, overrun: Overrun, subject: Subject, *, marked: Sequence[tuple[float, float]] = ()
+) -> Rolling:
     """Judge driveline and drag.
 
     Args:
         samples: The drive.
         overrun: Where the foot is off.
         subject: What is known of the vehicle.
+        marked: Coasting stretches marked by hand, in seconds from the first line.
+
+    Raises:
+        OutOfRange: If a marked stretch can't be read.
     """
     lock_up = lock_up_of(samples, overrun, subject)
     held = () if isinstance(lock_up, NotEnough) else lock_up_patterns(lock_up, samples)
-    coasting = coasting_of(samples, subject)
+    coasting = coasting_of(samples, overrun, subject, marked=marked)
     notices = tuple(one for one in (lock_up, coasting.not_enough) if isinstance(one, NotEnough))
     return Rolling(
         lock_up=None if isinstance(lock_up, NotEnough) else lock_up,

@@ -15,12 +15,16 @@ ROAD_LOAD_SD = 0.073
 
 @dataclass(frozen=True)
 class RoadLoad:
-    """Force to keep rolling on a level road in still air: f0_n + f2_n_s2_m2 * speed^2, its uncertainty, and whence."""
+    """Force to keep rolling on a level road in still air: f0_n + f2_n_s2_m2 * speed^2, its uncertainty, and whence.
+
+    `own` is one that the same vehicle showed at the same assumed mass, so that an error of the mass cancels.
+    """
 
     f0_n: float
     f2_n_s2_m2: float
     relative_sd: float
     source: str
+    own: bool = False
 
     def force_n(self, speed_m_s: float) -> float:
         """The force at a speed. [N]."""

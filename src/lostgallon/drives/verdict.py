@@ -1,5 +1,8 @@
 """What a recorded drive says, all of it: one record, one sentence."""
 
+from collections.abc import Sequence
+
+from lostgallon.drives.coast_down import own_road_load
 from lostgallon.drives.consumption import Consumption, consumption_of
 from lostgallon.drives.evidence import SPEAKS_FOR
 from lostgallon.drives.heat import heat_of
@@ -8,7 +11,7 @@ from lostgallon.drives.patterns import by_cause
 from lostgallon.drives.rolling import rolling_of
 from lostgallon.drives.samples import Samples, samples_of
 from lostgallon.drives.trim_verdict import trim_findings
-from lostgallon.drives.vehicle import Subject
+from lostgallon.drives.vehicle import RoadLoad, Subject
 from lostgallon.drives.words import distance, volume
 from lostgallon.shop.driven import DriveLog, DriveVerdict, Pattern
 from lostgallon.shop.units import mpg_us
@@ -16,18 +19,22 @@ from lostgallon.shop.units import mpg_us
 ROAD_TEST = "On a road test a helper watches the screen, not the driver; traffic and local law come first."
 
 
-def drive_verdict(log: DriveLog, subject: Subject) -> DriveVerdict:
+def drive_verdict(log: DriveLog, subject: Subject, *, marked: Sequence[tuple[float, float]] = ()) -> DriveVerdict:
     """Everything the log says.
 
     Args:
         log: As a reader hands it over.
         subject: What is known of the vehicle; what is not known makes some of it "not enough".
+        marked: Coasting stretches marked by hand: start and end in seconds from the first line of the log.
+
+    Raises:
+        OutOfRange: If a marked stretch can't be read.
     """
     samples = samples_of(log)
     used = consumption_of(samples, subject)
     heat = heat_of(samples, used.flow, subject)
     trims = trim_findings(samples, used.overrun, subject)
-    rolling = rolling_of(samples, used.overrun, subject)
+    rolling = rolling_of(samples, used.overrun, subject, marked=marked)
     kept, kept_missing = kept_of(log, samples)
     cold = any(one.cause == "thermostat_stuck_open" and one.likelihood_ratio > 1.0 for one in heat.pattern)
     pattern = (*heat.pattern, *trims.pattern, *rolling.pattern, *kept_patterns(kept, thermostat_suspect=cold))
@@ -60,6 +67,18 @@ def drive_verdict(log: DriveLog, subject: Subject) -> DriveVerdict:
         log_sha256=log.sha256,
         facts=pattern,
     )
+
+
+def road_load_shown(log: DriveLog, subject: Subject) -> RoadLoad | None:
+    """The vehicle's own road load by the coast-downs of an earlier log; None where it holds none.
+
+    Args:
+        log: The earlier log.
+        subject: What is known of the vehicle.
+    """
+    samples = samples_of(log)
+    overrun = consumption_of(samples, subject).overrun
+    return own_road_load(samples, overrun, subject, source=log.name)
 
 
 def _drove(used: Consumption) -> bool:

@@ -4,22 +4,33 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from lostgallon.drives.evidence import SPEAKS_FOR
-from lostgallon.drives.vehicle import Subject, subject_of
-from lostgallon.drives.verdict import drive_verdict
+from lostgallon.drives.vehicle import RoadLoad, Subject, subject_of
+from lostgallon.drives.verdict import drive_verdict, road_load_shown
 from lostgallon.readers.case import read_case
 from lostgallon.readers.drive_blocks import Progress
 from lostgallon.readers.drives import read_drive, write_columns
 from lostgallon.shop.driven import DriveVerdict
+from lostgallon.shop.trouble import BadArgument, BadFile
 from lostgallon.shop.visit import SILENT_RESULTS, Case, Finding, Quantity
 
 
 @dataclass(frozen=True)
 class Asked:
-    """Which log, and what is known besides: a case file with the vehicle, a columns file."""
+    """Which log, and what is known besides.
+
+    Attributes:
+        log: The log.
+        vehicle: A case file with the vehicle, or None.
+        columns: A columns file for the log and the earlier one, or None.
+        coasts: Coasting stretches marked by hand, in seconds from the first line of the log.
+        against: An earlier log of the same vehicle that its coast-downs are compared with, or None.
+    """
 
     log: Path
     vehicle: Path | None = None
     columns: Path | None = None
+    coasts: tuple[tuple[float, float], ...] = ()
+    against: Path | None = None
 
 
 def drive(asked: Asked, *, progress: Progress | None = None) -> DriveVerdict:
@@ -34,7 +45,21 @@ def drive(asked: Asked, *, progress: Progress | None = None) -> DriveVerdict:
         NotCovered: If the vehicle is a hybrid, a diesel or electric.
     """
     subject = subject_from(read_case(asked.vehicle)) if asked.vehicle else Subject()
-    return drive_verdict(read_drive(asked.log, columns=asked.columns, progress=progress), subject)
+    if asked.against is not None:
+        subject = replace(subject, road_load=_own_road_load(asked.against, asked, subject))
+    log = read_drive(asked.log, columns=asked.columns, progress=progress)
+    return drive_verdict(log, subject, marked=asked.coasts)
+
+
+def _own_road_load(earlier: Path, asked: Asked, subject: Subject) -> RoadLoad:
+    if subject.mass_kg is None:
+        raise BadArgument("--against", found="no --vehicle", expected="the case file with the vehicle's weight")
+    own = road_load_shown(read_drive(earlier, columns=asked.columns), subject)
+    if own is None:
+        raise BadFile(
+            str(earlier), found="no coasting stretch", expected="a log of a drive with coast-downs in neutral"
+        )
+    return own
 
 
 def subject_from(case: Case) -> Subject:
