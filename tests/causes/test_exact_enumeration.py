@@ -5,6 +5,7 @@ no code with the program but the catalogue's records.
 """
 
 from dataclasses import replace
+from itertools import product
 
 import numpy as np
 import pytest
@@ -88,6 +89,15 @@ class EffectByCause(StraightEffects):
     def log_effect(self, condition, amount, member):
         sizes, logs = (np.array(part) for part in zip(*sorted(self.tables[condition]), strict=True))
         return logs[np.abs(sizes[:, None] - amount).argmin(axis=0)]
+
+    def total_log(self, amounts, member):
+        """Effects of all causes that make up the amounts, added."""
+        total = 0.0
+        for condition, amount in amounts.items():
+            sizes, logs = (np.array(part) for part in zip(*self.tables[condition], strict=True))
+            choices = np.array(list(product((0, 1), repeat=sizes.size)))
+            total = total + (choices @ logs)[np.abs((choices @ sizes)[:, None] - amount).argmin(axis=0)]
+        return total
 
 
 def _worst_error(name, draws, seed):

@@ -211,12 +211,14 @@ def _inside(draws, truth):
 def tables(results):
     """Tables from the results of all visits."""
     out = {}
-    for name in results[0]["told"]:
-        told = [result["told"][name] for result in results]
-        large = [t for result, t in zip(results, told, strict=True) if result["largest"] >= LARGE]
+    for name in max((result["told"] for result in results), key=len):
+        followed = [result for result in results if name in result["told"]]
+        told = [result["told"][name] for result in followed]
+        large = [t for result, t in zip(followed, told, strict=True) if result["largest"] >= LARGE]
         out[name] = {
             "first": {m: _mean([t["firsts"][m] for t in large]) for m in LOOKS_AT},
             "in first three": {m: _mean([t["thirds"][m] for t in large]) for m in LOOKS_AT},
+            "visits": len(told),
             "large faults": len(large),
             "minutes": _mean([t["minutes"] for t in told]),
             "checks": _mean([t["checks"] for t in told]),
@@ -287,16 +289,23 @@ def run(asked):
         blind.FROZEN += asked.apart
     done = {result["number"] for result in from_file(asked.raw)} if asked.raw.exists() else set()
     strategies = tuple(asked.strategies.split(","))
-    numbers = [*range(asked.first, asked.first + asked.visits), *(WINTER + n for n in range(asked.winter))]
-    jobs = [
-        (n, asked.draws, n >= WINTER, strategies if n < WINTER else strategies[:2]) for n in numbers if n not in done
-    ]
+    ordinary, winter = range(asked.first, asked.first + asked.visits), range(WINTER, WINTER + asked.winter)
+    placed = [(place / len(part), number) for part in (ordinary, winter) for place, number in enumerate(part)]
+    numbers = [number for _, number in sorted(placed)]  # winter among the others, so that a stopped run has both
+    jobs = [(n, asked.draws, n >= WINTER, _for(n, strategies, asked.few)) for n in numbers if n not in done]
     for winter in {job[2] for job in jobs}:
         _owners(winter, asked.keep)  # before the workers start, so that they share them
     with ProcessPoolExecutor(asked.processes, mp_context=get_context("fork")) as pool, asked.raw.open("a") as raw:
         for result in pool.map(one_visit, jobs):
             raw.write(json.dumps(result) + "\n")
             raw.flush()
+
+
+def _for(number, strategies, few):
+    """The strategies of one visit: all for the first `few`, then those a bar asks for; by worth alone in winter."""
+    if number >= WINTER:
+        return strategies[:1]
+    return strategies if number < few else strategies[:2]
 
 
 def main(arguments=None):
@@ -308,6 +317,7 @@ def main(arguments=None):
     parser.add_argument("--draws", type=int, default=2048)
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--strategies", default="value,factory,cheapest,ceiling")
+    parser.add_argument("--few", type=int, default=500, help="visits from the first on with all strategies, else two")
     parser.add_argument("--keep", type=Path, help="folder that keeps the made owners between runs")
     parser.add_argument("--apart", type=int, default=0, help="other visits than the frozen ones, never for the tables")
     parser.add_argument("--raw", type=Path, default=Path("blind_visits.jsonl"), help="results, one visit a line")

@@ -54,27 +54,28 @@ class Column:
     log_prior: tuple[float, float, float]
     because: tuple[str, ...] = ()
 
-    def amount(self, z: Floats) -> Floats:
-        """Amount of the condition at a standard normal severity z, shape of z; two-piece lognormal."""
+    @property
+    def has_size(self) -> bool:
+        """Whether it can be more or less severe."""
+        return self.cause is not None and self.cause.severity is not None
+
+    def sized(self, z: Floats, *, power: float) -> tuple[Floats, Floats]:
+        """Amount of the condition at a standard normal severity z, and how easily it is seen, shapes of z.
+
+        The amount is a two-piece lognormal; what is seen grows with a power of it over the median defect.
+        """
         severity = self.cause.severity if self.cause else None
-        if severity is None or self.cause is None or self.cause.condition is None:
-            return np.zeros_like(z)
-        below, above = self._widths()
+        if self.cause is None or severity is None:
+            return np.zeros_like(z), np.ones_like(z)
+        below = math.log(severity.p50 / severity.p05) / LOWER
+        above = math.log(severity.p99 / severity.p50) / UPPER
+        size_log = np.where(z < 0.0, below, above) * z
+        seen: Floats = np.minimum(np.maximum(np.exp(power * size_log), SEEN_LEAST), SEEN_MOST)
+        if self.cause.condition is None:
+            return np.zeros_like(z), seen
         limits = CONDITIONS[self.cause.condition]
-        raw = severity.p50 * np.exp(np.where(z < 0.0, below, above) * z)
-        return np.clip(raw, limits.low, limits.high)
-
-    def seen(self, z: Floats, *, power: float) -> Floats:
-        """How much easier than the median defect this one is seen, shape of z."""
-        if self.cause is None or self.cause.severity is None:
-            return np.ones_like(z)
-        below, above = self._widths()
-        return np.clip(np.exp(power * np.where(z < 0.0, below, above) * z), SEEN_LEAST, SEEN_MOST)
-
-    def _widths(self) -> tuple[float, float]:
-        severity = self.cause.severity if self.cause else None
-        assert severity is not None  # noqa: S101 - callers have looked
-        return math.log(severity.p50 / severity.p05) / LOWER, math.log(severity.p99 / severity.p50) / UPPER
+        amount: Floats = np.minimum(np.maximum(severity.p50 * np.exp(size_log), limits.low), limits.high)
+        return amount, seen
 
 
 @dataclass(frozen=True)

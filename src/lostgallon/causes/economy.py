@@ -67,7 +67,7 @@ class Economy:
         """
         size = self._tables.size // 2
         at = ((causes_log + REACH) * (1.0 / STEP) + 0.5).astype(np.intp)
-        np.clip(at, 0, size - 1, out=at)
+        np.minimum(np.maximum(at, 0, out=at), size - 1, out=at)
         found: Floats = self._tables[at + misled * size]
         return found
 

@@ -4,7 +4,7 @@ Everything is vectorized over draws; the loop runs over columns. Arrays are (col
 contiguous. Method and its checks: docs/account.md.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -20,6 +20,7 @@ Index = NDArray[np.intp]
 ABSENT, NEW, OLD = 0, 1, 2
 KEEP, RENEW = 0.8, 0.6  # preconditioned Crank-Nicolson step; squares add to one (Cotter et al., 2013, Stat. Sci. 28)
 SWAPS_PER_COLUMN = 0.3
+EVERYWHERE = slice(None)
 PERCEPTION = "display_or_price_perception"
 
 
@@ -71,8 +72,7 @@ class Model:
     def sized(self, column: int, z: Floats, member: Index) -> tuple[Floats, Floats, Floats]:
         """Amount of the condition, log-effect on fuel, and ease of being seen, each of shape (draws,)."""
         what = self.columns[column]
-        seen = what.seen(z, power=self.seen_power)
-        amount = what.amount(z)
+        amount, seen = what.sized(z, power=self.seen_power)
         if what.cause is None or what.cause.condition is None:
             return amount, np.zeros_like(z), seen
         return amount, self.effects.log_effect(what.cause.condition, amount, member), seen
@@ -169,6 +169,21 @@ def resampled(stories: Stories, log_weight: Floats, rng: np.random.Generator) ->
     return stories.taken(np.minimum(np.searchsorted(edges, places), stories.draws - 1))
 
 
+@dataclass(frozen=True)
+class _Sizes:
+    """Amount, log-effect and ease of being seen of one column in the stories at `at`."""
+
+    at: Index | slice
+    amount: Floats
+    effect: Floats
+    seen: Floats
+
+    @property
+    def none(self) -> Floats:
+        """Zeros of the same shape."""
+        return np.zeros(self.seen.size)
+
+
 class Mover:
     """Moves stories so that they agree with then, now and all factors; keeps running sums while it does."""
 
@@ -182,6 +197,9 @@ class Mover:
             [(n, gauge) for n, gauge in enumerate(factors.gauges) if j in gauge.at or j == gauge.look]
             for j in range(len(model.columns))
         ]
+        self.age_unseen = (factors.new == factors.old) & (factors.sure_new == factors.sure_old)
+        for row in factors.rows:
+            self.age_unseen &= row.new == row.old
         self._sum_up()
 
     def _sum_up(self) -> None:
@@ -225,85 +243,110 @@ class Mover:
         stories.season_z = np.where(accepted, proposed, stories.season_z)
         self.total = self.total + np.where(accepted, change, 0.0)
 
-    def _economy(self, total: Floats, misled: Index | None = None) -> Floats:
-        return self.model.economy.log_likelihood(total, self.misled if misled is None else misled)
+    def _economy(self, total: Floats) -> Floats:
+        return self.model.economy.log_likelihood(total, self.misled)
 
     def _move_column(self, j: int, rng: np.random.Generator) -> Floats:
         log_prior = self.model.log_prior[j]
         if np.isneginf(log_prior[1]) and np.isneginf(log_prior[2]):
             return np.array([1.0, 0.0, 0.0])
-        self._lift_out(j)
+        self._add(j, -1.0, EVERYWHERE)
         self._move_severity(j, rng)
-        options = np.stack([log_prior[state] + self._option(j, state) for state in (ABSENT, NEW, OLD)])
-        weight = np.exp(options - options.max(axis=0))
-        edges = np.cumsum(weight, axis=0)
-        chosen = rng.random(self.stories.draws) * edges[2]
-        self.stories.state[j] = (chosen > edges[0]).astype(np.int8) + (chosen > edges[1])
-        self._put_back(j)
-        mean: Floats = (weight / edges[2]).mean(axis=1)
-        return mean
-
-    def _lift_out(self, j: int) -> None:
-        self._add(j, -1.0)
-
-    def _put_back(self, j: int) -> None:
-        self._add(j, 1.0)
+        absent, new, old = self._options(j)
+        best = np.maximum(np.maximum(absent, new), old)
+        weights = [np.exp(option - best) for option in (absent, new, old)]
+        up_to_new = weights[0] + weights[1]
+        whole = up_to_new + weights[2]
+        chosen = rng.random(self.stories.draws) * whole
+        self.stories.state[j] = (chosen > weights[0]).astype(np.int8) + (chosen > up_to_new)
+        self._add(j, 1.0, EVERYWHERE)
         if j == self.model.perception:
             self.misled = self.stories.misled(self.model)
+        return np.array([float((weight / whole).mean()) for weight in weights])
 
-    def _add(self, j: int, sign: float) -> None:
+    def _add(self, j: int, sign: float, at: Index | slice) -> None:
+        """Add column j, where present, to the running sums of the stories at `at`, or take it out."""
         stories = self.stories
-        new, old = stories.state[j] == NEW, stories.state[j] == OLD
-        self.total += sign * new * stories.effect[j]
+        places = stories.state[j].nonzero()[0] if isinstance(at, slice) else at[stories.state[j, at] > ABSENT]
+        new = stories.state[j, places] == NEW
+        self.total[places] += sign * new * stories.effect[j, places]
         for n, row in self.rows_of[j]:
-            self.miss[n] += sign * stories.seen[j] * (row.new[j] * new + row.old[j] * old)
+            self.miss[n, places] += sign * stories.seen[j, places] * np.where(new, row.new[j], row.old[j])
             if row.masks[j]:
-                self.mask[n] += sign * row.masks[j] * (new | old)
+                self.mask[n, places] += sign * row.masks[j]
         for n, gauge in self.gauges_of[j]:
             if j == gauge.look:
-                self.spoiled[n] += sign * (new | old)
+                self.spoiled[n, places] += sign
             else:
-                self.read[n] += sign * stories.amount[j] * (new | old)
+                self.read[n, places] += sign * stories.amount[j, places]
 
-    def _option(self, j: int, state: int, sizes: tuple[Floats, Floats, Floats] | None = None) -> Floats:
-        """Log-likelihood with column j in one state, the sums being without it, shape (draws,)."""
-        stories, factors = self.stories, self.factors
-        amount, effect, seen = sizes or (stories.amount[j], stories.effect[j], stories.seen[j])
-        misled = None if j != self.model.perception else np.full(stories.draws, int(state != ABSENT), dtype=np.intp)
-        total = self._economy(self.total + effect if state == NEW else self.total, misled)
-        present = float(state != ABSENT)
+    def _options(self, j: int) -> tuple[Floats, Floats, Floats]:
+        """Log-probability of column j absent, new and old, the sums being without it, each of shape (draws,)."""
+        log_prior, sizes = self.model.log_prior[j], self._sizes(j, EVERYWHERE)
+        never = np.full(self.stories.draws, -np.inf)
+        unmoved = self._then_and_now(j, ABSENT, sizes)
+        absent = log_prior[ABSENT] + (unmoved + self._evidence(j, ABSENT, sizes))
+        new = old = never
+        seen = None
+        if log_prior[NEW] > -np.inf:
+            seen = self._evidence(j, NEW, sizes)
+            new = log_prior[NEW] + (self._then_and_now(j, NEW, sizes) + seen)
+        if log_prior[OLD] > -np.inf:
+            seen = seen if seen is not None and self.age_unseen[j] else self._evidence(j, OLD, sizes)
+            economy = self._then_and_now(j, OLD, sizes) if j == self.model.perception else unmoved
+            old = log_prior[OLD] + (economy + seen)
+        return absent, new, old
+
+    def _sizes(self, j: int, at: Index | slice) -> "_Sizes":
+        stories = self.stories
+        return _Sizes(at, stories.amount[j, at], stories.effect[j, at], stories.seen[j, at])
+
+    def _then_and_now(self, j: int, state: int, sizes: "_Sizes") -> Floats:
+        """Log-likelihood of then and now with column j in one state, the sums being without it."""
+        total, misled = self.total[sizes.at], self.misled[sizes.at]
+        if j == self.model.perception:
+            misled = np.full_like(misled, int(state != ABSENT))
+        return self.model.economy.log_likelihood(total + sizes.effect if state == NEW else total, misled)
+
+    def _evidence(self, j: int, state: int, sizes: "_Sizes") -> Floats:
+        """The same of what findings say of column j."""
+        factors, at, present = self.factors, sizes.at, float(state != ABSENT)
+        total: Floats = sizes.none
         if state == NEW:
-            total = total + factors.new[j] * seen + factors.sure_new[j]
+            total = factors.new[j] * sizes.seen + factors.sure_new[j]
         elif state == OLD:
-            total = total + factors.old[j] * seen + factors.sure_old[j]
+            total = factors.old[j] * sizes.seen + factors.sure_old[j]
         for n, row in self.rows_of[j]:
             part = row.new[j] if state == NEW else row.old[j] * present
-            miss = self.miss[n] + part * seen if part else self.miss[n]
-            total = total + row.log_likelihood(miss, self.mask[n] + row.masks[j] * present)
+            miss = self.miss[n, at] + part * sizes.seen if part else self.miss[n, at]
+            total = total + row.log_likelihood(miss, self.mask[n, at] + row.masks[j] * present)
         for n, gauge in self.gauges_of[j]:
-            spoiled = self.spoiled[n] + present if j == gauge.look else self.spoiled[n]
-            read = self.read[n] + present * amount if j != gauge.look else self.read[n]
+            spoiled = self.spoiled[n, at] + present if j == gauge.look else self.spoiled[n, at]
+            read = self.read[n, at] + present * sizes.amount if j != gauge.look else self.read[n, at]
             total = total + gauge.log_likelihood(np.maximum(read, 0.0), spoiled)
         return total
 
     def _move_severity(self, j: int, rng: np.random.Generator) -> None:
         """A step of z: fresh from the prior where absent, accepted by likelihood where present."""
         stories = self.stories
-        if self.model.columns[j].cause is None or self.model.columns[j].cause.severity is None:  # type: ignore[union-attr]
+        if not self.model.columns[j].has_size:
             return
-        absent = stories.state[j] == ABSENT
         step = rng.standard_normal(stories.draws)
-        proposed = np.where(absent, step, KEEP * stories.z[j] + RENEW * step)
+        accepted = stories.state[j] == ABSENT
+        proposed = np.where(accepted, step, KEEP * stories.z[j] + RENEW * step)
         sizes = self.model.sized(j, proposed, stories.member)
-        accepted = absent.copy()
         for state in (NEW, OLD):
-            there = stories.state[j] == state
-            if there.any():
-                gain = self._option(j, state, sizes) - self._option(j, state)
-                accepted |= there & (np.log(rng.random(stories.draws)) < gain)
-        stories.z[j] = np.where(accepted, proposed, stories.z[j])
-        for kept, better in zip((stories.amount, stories.effect, stories.seen), sizes, strict=True):
-            kept[j] = np.where(accepted, better, kept[j])
+            at = np.flatnonzero(stories.state[j] == state)
+            if at.size:
+                better = _Sizes(at, *(size[at] for size in sizes))
+                gain = self._likelihood(j, state, better) - self._likelihood(j, state, self._sizes(j, at))
+                accepted[at] = np.log(rng.random(stories.draws)[at]) < gain
+        np.copyto(stories.z[j], proposed, where=accepted)
+        for kept, size in zip((stories.amount, stories.effect, stories.seen), sizes, strict=True):
+            np.copyto(kept[j], size, where=accepted)
+
+    def _likelihood(self, j: int, state: int, sizes: "_Sizes") -> Floats:
+        return self._then_and_now(j, state, sizes) + self._evidence(j, state, sizes)
 
     def _swap(self, chances: Floats, rng: np.random.Generator) -> None:
         """Exchange the states of two columns at once: stories that explain the same loss by another cause."""
@@ -317,35 +360,38 @@ class Mover:
             self._swap_pair(int(one), int(other), rng)
 
     def _swap_pair(self, one: int, other: int, rng: np.random.Generator) -> None:
-        stories, prior = self.stories, self.model.log_prior
-        before = stories.state[[one, other]].copy()
-        if self.model.perception in (one, other) or not (before[0] != before[1]).any():
+        """Exchange two columns in the stories where they differ, by their joint likelihood."""
+        state, prior = self.stories.state, self.model.log_prior
+        at = np.flatnonzero(state[one] != state[other])
+        if self.model.perception in (one, other) or not at.size:
             return
-        was = self._joint((one, other)) + prior[one, before[0]] + prior[other, before[1]]
-        self._lift_out(one)
-        self._lift_out(other)
-        stories.state[[one, other]] = before[::-1]
-        self._put_back(one)
-        self._put_back(other)
-        is_now = self._joint((one, other)) + prior[one, before[1]] + prior[other, before[0]]
+        before = state[one, at], state[other, at]
+        was = self._joint((one, other), at) + prior[one, before[0]] + prior[other, before[1]]
+        self._exchange(one, other, at)
+        is_now = self._joint((one, other), at) + prior[one, before[1]] + prior[other, before[0]]
         with np.errstate(invalid="ignore"):
-            accepted = np.log(rng.random(stories.draws)) < is_now - was
-        self._lift_out(one)
-        self._lift_out(other)
-        stories.state[[one, other]] = np.where(accepted, before[::-1], before)
-        self._put_back(one)
-        self._put_back(other)
+            accepted = np.log(rng.random(self.stories.draws)[at]) < is_now - was
+        self._exchange(one, other, at[~accepted])
 
-    def _joint(self, columns: Sequence[int]) -> Floats:
-        """Log-likelihood of everything two columns touch, at the states as they stand, shape (draws,)."""
+    def _exchange(self, one: int, other: int, at: Index) -> None:
+        state = self.stories.state
+        for column in (one, other):
+            self._add(column, -1.0, at)
+        state[one, at], state[other, at] = state[other, at], state[one, at]
+        for column in (one, other):
+            self._add(column, 1.0, at)
+
+    def _joint(self, columns: tuple[int, int], at: Index) -> Floats:
+        """Log-likelihood of everything two columns touch, at the states as they stand, shape of `at`."""
         stories, factors = self.stories, self.factors
-        total = self._economy(self.total)
+        total = self.model.economy.log_likelihood(self.total[at], self.misled[at])
         for j in columns:
-            new, old = stories.state[j] == NEW, stories.state[j] == OLD
-            total = total + new * (factors.new[j] * stories.seen[j] + factors.sure_new[j])
-            total = total + old * (factors.old[j] * stories.seen[j] + factors.sure_old[j])
+            new, old = stories.state[j, at] == NEW, stories.state[j, at] == OLD
+            seen = stories.seen[j, at]
+            total = total + new * (factors.new[j] * seen + factors.sure_new[j])
+            total = total + old * (factors.old[j] * seen + factors.sure_old[j])
         for n, row in dict(pair for j in columns for pair in self.rows_of[j]).items():
-            total = total + row.log_likelihood(self.miss[n], self.mask[n])
+            total = total + row.log_likelihood(self.miss[n, at], self.mask[n, at])
         for n, gauge in dict(pair for j in columns for pair in self.gauges_of[j]).items():
-            total = total + gauge.log_likelihood(np.maximum(self.read[n], 0.0), self.spoiled[n])
+            total = total + gauge.log_likelihood(np.maximum(self.read[n, at], 0.0), self.spoiled[n, at])
         return total

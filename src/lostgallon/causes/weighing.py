@@ -27,6 +27,7 @@ from lostgallon.causes.population import (
     resampled,
 )
 from lostgallon.causes.records import Cause
+from lostgallon.causes.together import Pair, added_log, pairs_of
 from lostgallon.shop.driven import DriveVerdict
 from lostgallon.shop.filled import FillVerdict
 from lostgallon.shop.spread import Bools, Floats
@@ -48,6 +49,7 @@ class Inside:
     evidence: Evidence
     factors: Factors
     stories: Stories
+    pairs: tuple[Pair, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -127,7 +129,8 @@ def weigh(  # noqa: PLR0913 - one visit has this many sources of evidence
         stories = stories.taken(np.arange(draws, dtype=np.intp) % stories.draws)
     factors = compiled(evidence.pieces, columns, catalogue)
     chances, stories = _settled(stories, model, factors, LAST_SWEEPS, rng)
-    inside = Inside(model, columns, evidence, factors, stories)
+    pairs = pairs_of(stories, columns.columns, effects)
+    inside = Inside(model, columns, evidence, factors, stories, pairs)
     return weighed(inside, catalogue, chances=chances, rng=rng)
 
 
@@ -156,9 +159,14 @@ def learned(
             continue
         stories = resampled(stories, waiting, rng)
         done, waiting = count, np.zeros(stories.draws)
-        sweeps = SETTLING_SWEEPS * (2 if share < FEW else 1)
-        _, stories = _settled(stories, model, compiled(pieces[:done], columns, catalogue), sweeps, rng)
+        factors = compiled(pieces[:done], columns, catalogue)
+        _, stories = _settled(stories, model, factors, max(SETTLING_SWEEPS, _sweeps_for(share)), rng)
     return stories
+
+
+def _sweeps_for(share: float) -> int:
+    """How often stories move after a finding: the fewer of them agreed with it, the oftener."""
+    return 1 if share > ENOUGH else SETTLING_SWEEPS if share > FEW else 2 * SETTLING_SWEEPS
 
 
 def _settled(
@@ -180,10 +188,11 @@ def weighed(inside: Inside, catalogue: Catalogue, *, chances: Floats, rng: np.ra
         rng: Source of randomness for the remainder, the scatter and the figure of the good days.
     """
     model, stories = inside.model, inside.stories
-    causes_log = stories.causes_log(model.known)
+    added = added_log(stories, inside.pairs)
+    causes_log = stories.causes_log(model.known) + added.sum(axis=0)
     remainder, scatter, then_log = model.economy.drawn_apart(causes_log, stories.misled(model), rng)
     then = model.economy.then_l_per_100km * np.exp(then_log)
-    laid = _laid_out(inside, catalogue, chances=chances, scatter=scatter)
+    laid = _laid_out(inside, catalogue, chances=chances, scatter=scatter, added=added)
     new_log = np.where(laid.new, laid.log_effect, 0.0)
     total = new_log.sum(axis=1) + remainder
     now = then * np.exp(total)
@@ -227,8 +236,8 @@ class _LaidOut:
     already_there: Floats
 
 
-def _laid_out(inside: Inside, catalogue: Catalogue, *, chances: Floats, scatter: Floats) -> _LaidOut:
-    """Columns, known terms and scatter in the order of the catalogue's causes."""
+def _laid_out(inside: Inside, catalogue: Catalogue, *, chances: Floats, scatter: Floats, added: Floats) -> _LaidOut:
+    """Columns with what acting together adds, known terms and scatter, in the order of the catalogue's causes."""
     model, stories = inside.model, inside.stories
     shape = (stories.draws, len(catalogue.causes))
     new, old, effect = np.zeros(shape, dtype=bool), np.zeros(shape, dtype=bool), np.zeros(shape)
@@ -240,7 +249,7 @@ def _laid_out(inside: Inside, catalogue: Catalogue, *, chances: Floats, scatter:
         if cause.id in place and cause.id != PERCEPTION:
             j = place[cause.id]
             new[:, n], old[:, n] = stories.state[j] == NEW, stories.state[j] == OLD
-            effect[:, n] = stories.effect[j]
+            effect[:, n] = stories.effect[j] + added[j]
             presence[n], already_there[n] = chances[j, NEW], chances[j, OLD]
         elif name in sure:
             effect[:, n] = sure[name]
@@ -267,9 +276,10 @@ def with_more(inside: Inside, piece: Piece, catalogue: Catalogue, *, rng: np.ran
         rng: Source of randomness.
     """
     pieces = (*inside.evidence.pieces, piece)
-    stories = resampled(inside.stories, log_weights(inside.stories, compiled([piece], inside.columns, catalogue)), rng)
+    weight = log_weights(inside.stories, compiled([piece], inside.columns, catalogue))
     factors = compiled(pieces, inside.columns, catalogue)
-    chances, stories = _settled(stories, inside.model, factors, SETTLING_SWEEPS, rng)
+    stories = resampled(inside.stories, weight, rng)
+    chances, stories = _settled(stories, inside.model, factors, _sweeps_for(effective_share(weight)), rng)
     evidence = Evidence(pieces, inside.evidence.not_enough)
     after = replace(inside, evidence=evidence, factors=factors, stories=stories)
     return weighed(after, catalogue, chances=chances, rng=rng)
