@@ -8,6 +8,7 @@ Muller, G. Parmigiani, K. Rice, FDR and Bayesian multiple comparisons rules, 200
 
 import numpy as np
 
+from lostgallon.fillups.prior import ALARM
 from lostgallon.shop.spread import Bools, Floats
 
 ROUNDS = 60
@@ -40,9 +41,12 @@ def at_share(share: float, nothing: Floats, part: Floats) -> Floats:
 
 
 def flagged(probability: Floats, rate: float) -> Bools:
-    """The largest set whose mean chance of being false is at most `rate`, shape (vehicles,)."""
+    """The largest set whose mean chance of being false is at most `rate`, shape (vehicles,).
+
+    None less likely than what one log alone is called a loss at: a surer neighbor does not vouch for it.
+    """
     order = np.argsort(-probability, kind="stable")
     false = np.cumsum(1.0 - probability[order]) / np.arange(1, len(order) + 1)
     chosen = np.zeros(len(order), dtype=np.bool_)
     chosen[order[: int((false <= rate).sum())]] = True
-    return chosen
+    return chosen & (probability >= ALARM)

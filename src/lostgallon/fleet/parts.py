@@ -1,16 +1,20 @@
 """A part of a fleet weighed: one row of numbers a vehicle. Parts go to workers and are kept for a resumed run."""
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 
+from lostgallon.fillups.compiled import bring_into_use
 from lostgallon.fillups.mixtures import mixture_quantiles
 from lostgallon.fillups.posterior import weigh
-from lostgallon.fillups.prior import SeasonPrior
-from lostgallon.fillups.tanks import TankArrays, pooled_l_per_100km, stack
-from lostgallon.shop.spread import Floats
+from lostgallon.fillups.prior import HISTORY_TANKS, SeasonPrior
+from lostgallon.fillups.tanks import Batch, batch_of
+from lostgallon.fleet.shared import Shared
+from lostgallon.fleet.tanks import FleetTanks, Index
+from lostgallon.shop.spread import Bools, Floats
 
 COLUMNS = (
     "nothing",
@@ -25,6 +29,7 @@ COLUMNS = (
     "km_per_year",
     "l_per_100km",
 )
+PER_PART = 1024
 AT_ONCE = 16
 """Logs in a batch: their arrays stay in the processor's cache."""
 DAYS_A_YEAR = 365.25
@@ -32,45 +37,108 @@ DAYS_A_YEAR = 365.25
 
 @dataclass(frozen=True)
 class Part:
-    """Some vehicles of a fleet: their logs, shared month effects taken out, and the season prior that is left."""
+    """Some vehicles of a fleet, tanks one behind the other, shared effects taken out, and the season that is left.
 
-    logs: tuple[TankArrays, ...]
+    Vehicle i owns starts[i]:starts[i + 1] of the arrays. `machine_code` is where compiled sums are kept; None runs
+    on NumPy.
+    """
+
+    starts: Index
+    end_day: Floats
+    days: Floats
+    distance_km: Floats
+    volume_l: Floats
+    chained: Bools
     season: SeasonPrior
+    machine_code: Path | None = None
+
+    def __len__(self) -> int:
+        """How many vehicles."""
+        return len(self.starts) - 1
 
     def mark(self) -> str:
-        """Letters that differ where the logs or the prior differ."""
+        """Letters that differ where the tanks or the prior differ."""
         told = hashlib.blake2b(repr(self.season).encode(), digest_size=12)
-        for log in self.logs:
-            for values in (log.end_day, log.distance_km, log.volume_l, log.chained):
-                told.update(np.ascontiguousarray(values).tobytes())
+        for values in (self.starts, self.end_day, self.days, self.distance_km, self.volume_l, self.chained):
+            told.update(np.ascontiguousarray(values).tobytes())
         return told.hexdigest()
+
+
+def parts_of(tanks: FleetTanks, shared: Shared, chosen: Index, *, machine_code: Path | None = None) -> Iterator[Part]:
+    """The chosen vehicles in parts.
+
+    Args:
+        tanks: Tanks of a fleet.
+        shared: What its vehicles do together.
+        chosen: Places of vehicles, in order.
+        machine_code: See Part.
+    """
+    volume_l = tanks.volume_l * np.exp(-shared.of(tanks))
+    for low in range(0, len(chosen), PER_PART):
+        places = chosen[low : low + PER_PART]
+        counts = tanks.counts[places]
+        starts = np.concatenate([[0], np.cumsum(counts)])
+        at = np.repeat(tanks.starts[places] - starts[:-1], counts) + np.arange(starts[-1])
+        yield Part(
+            starts=starts,
+            end_day=tanks.end_day[at],
+            days=tanks.days[at],
+            distance_km=tanks.distance_km[at],
+            volume_l=volume_l[at],
+            chained=tanks.chained[at],
+            season=shared.season,
+            machine_code=machine_code,
+        )
 
 
 def weighed(part: Part) -> Floats:
     """One row a vehicle, shape (vehicles, len(COLUMNS)), in the order of the part."""
-    found = np.empty((len(part.logs), len(COLUMNS)))
-    order = np.argsort([len(log.days) for log in part.logs], kind="stable")
+    if part.machine_code is not None:
+        bring_into_use(part.machine_code)
+    found = np.empty((len(part), len(COLUMNS)))
+    order = np.argsort(np.diff(part.starts), kind="stable")
     for low in range(0, len(order), AT_ONCE):
         places = order[low : low + AT_ONCE]
-        found[places] = _rows([part.logs[place] for place in places], part.season)
+        found[places, :9] = _rows(_stacked(part, places), part.season)
+    found[:, 9:] = _usual(part)
     return found
 
 
-def _rows(logs: Sequence[TankArrays], season: SeasonPrior) -> Floats:
-    batch = stack(logs)
+def _stacked(part: Part, places: Index) -> Batch:
+    """Some vehicles as one batch, stacked at their last tank."""
+    end = part.starts[places + 1]
+    counts = np.minimum(end - part.starts[places], HISTORY_TANKS)
+    at = end[:, None] - np.arange(int(counts.max()), 0, -1)
+    valid = at >= (end - counts)[:, None]
+    at = np.where(valid, at, end[:, None] - 1)
+    filler = {"end_day": 0.0, "days": 0.0, "distance_km": 1.0, "volume_l": 1.0}
+    held = {name: np.where(valid, getattr(part, name)[at], empty) for name, empty in filler.items()}
+    held["variance_times"] = np.ones(at.shape)
+    held["ambient_c"] = held["ethanol_share"] = np.full(at.shape, np.nan)
+    chained = part.chained[at] & valid
+    chained[:, 1:] &= valid[:, :-1]
+    chained[:, 0] = False
+    return batch_of(held, chained, valid)
+
+
+def _rows(batch: Batch, season: SeasonPrior) -> Floats:
     seen = weigh(batch, season)
-    count = len(logs)
-    weight = seen.weight[:, [0, 2]]
+    count = len(batch.valid)
     own = [each[:, [0, 2]].reshape(count, -1) for each in (seen.weight, seen.own_mean, seen.own_sd)]
-    points = mixture_quantiles(*own)
+    points = mixture_quantiles(own[0], own[1], own[2])
     mean = (own[0] * own[1]).sum(axis=1) / np.maximum(own[0].sum(axis=1), 1e-300)
-    dates = weight.sum(axis=1)
+    dates = seen.weight[:, [0, 2]].sum(axis=1)
     dates = dates[:, : dates.shape[1] // 2] + dates[:, dates.shape[1] // 2 :]
     middle = (np.cumsum(dates, axis=1) >= 0.5 * dates.sum(axis=1, keepdims=True)).argmax(axis=1)
     begun = (batch.end_day - batch.days)[np.arange(count), seen.starts.first[middle]]
-    span = [log.end_day[-1] - log.end_day[0] + log.days[0] for log in logs]
-    per_year = [log.distance_km.sum() / max(days, 1.0) * DAYS_A_YEAR for log, days in zip(logs, span, strict=True)]
-    pooled = [pooled_l_per_100km(log, np.ones(len(log.days), dtype=np.bool_)) for log in logs]
     rival = seen.use + seen.both
-    columns = (seen.nothing, seen.vehicle_rise, rival, seen.log_bayes_factor, mean, *points.T, begun, per_year, pooled)
+    columns = (seen.nothing, seen.vehicle_rise, rival, seen.log_bayes_factor, mean, *points.T, begun)
     return np.column_stack(columns)
+
+
+def _usual(part: Part) -> Floats:
+    """Distance a year [km] and fuel over distance [L/100 km] of each vehicle, shape (vehicles, 2)."""
+    first, last = part.starts[:-1], part.starts[1:] - 1
+    span = part.end_day[last] - part.end_day[first] + part.days[first]
+    distance, volume = (np.add.reduceat(each, first) for each in (part.distance_km, part.volume_l))
+    return np.column_stack([distance / np.maximum(span, 1.0) * DAYS_A_YEAR, 100.0 * volume / distance])

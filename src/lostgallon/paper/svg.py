@@ -189,6 +189,7 @@ _RULES = {
     ".on-act": "fill: {act-ink}",
     ".ground, .solid": "fill: {ink}",
     ".on": "paint-order: stroke; stroke: {shade}; stroke-width: 6px; stroke-linejoin: round",
+    ".hollow": "fill: {paper}; stroke: {ink}; stroke-width: 1.5",
     ".torn": "fill: {paper}",
     ".steel": "fill: {shade}",
     ".act": "fill: {act}",

@@ -11,8 +11,8 @@ from lostgallon.shop.filled import ColumnTaken, FillHints
 from lostgallon.shop.trouble import BadFile, one_of
 from lostgallon.shop.units import celsius_of
 
-_YES = frozenset({"yes", "y", "true", "t", "1", "x", "full", "si", "s", "lleno", "1.0"})
-_NO = frozenset({"no", "n", "false", "f", "0", "partial", "parcial", "half", "0.0"})
+YES = frozenset({"yes", "y", "true", "t", "1", "x", "full", "si", "s", "lleno", "1.0"})
+NO = frozenset({"no", "n", "false", "f", "0", "partial", "parcial", "half", "0.0"})
 _PARTIAL = re.compile(
     r"\bpartial|\bparcial|\bnot? (?:quite )?full|\bno lleno|\bhalf (?:a )?tank|"
     r"(?:didn'?t|did not) fill|\btop(?:ped)?[- ]off only|\bsplash"
@@ -140,9 +140,9 @@ def _with_words(row: Row, cells: Mapping[str, str]) -> Row:
     remarks = row.remarks
     for role, meaning in (("to_first_click", True), ("partial", False)):
         word = plain(cells.get(role, "")).strip()
-        if word in _YES:
+        if word in YES:
             full = meaning
-        elif word in _NO:
+        elif word in NO:
             full = not meaning
         elif word:
             remarks += (f"{word!r} under {role} is neither yes nor no: taken as filled to the first click",)

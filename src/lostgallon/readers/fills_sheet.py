@@ -48,7 +48,7 @@ def read_sheet(path: Path) -> Sheet:
         raise BadFile(str(path), found=reason.lower(), expected="a file of fill-ups") from None
     if path.suffix.lower() in SPREADSHEETS:
         return _spreadsheet(content, path.name)
-    return cut(_decode(content, path.name), path.name)
+    return cut(decode(content, path.name), path.name)
 
 
 def cut(text: str, name: str) -> Sheet:
@@ -79,7 +79,12 @@ def cut(text: str, name: str) -> Sheet:
     return Sheet(rows, _DELIMITERS[delimiter], tuple(skipped))
 
 
-def _decode(content: bytes, name: str) -> str:
+def decode(content: bytes, name: str) -> str:
+    """A file's text: UTF-16 with its mark, UTF-8, else the western code page.
+
+    Raises:
+        BadFile: If it is not text.
+    """
     if content.startswith((b"\xff\xfe", b"\xfe\xff")):
         return content.decode("utf-16", errors="replace")
     if b"\x00" in content:
@@ -137,7 +142,7 @@ def _json_lines(kept: list[tuple[int, str]], name: str, skipped: list[Rejected])
         raise BadFile(name, found="no JSON object", expected='one fill-up a line, like {"date": "2025-01-06", ...}')
     keys = list(dict.fromkeys(key for _, record in records for key in record))
     heading = Line(0, tuple(keys))
-    rows = tuple(Line(number, tuple(_shown(record.get(key)) for key in keys)) for number, record in records)
+    rows = tuple(Line(number, tuple(shown(record.get(key)) for key in keys)) for number, record in records)
     return Sheet((heading, *rows), "JSON keys", tuple(skipped))
 
 
@@ -161,7 +166,7 @@ def _spreadsheet(content: bytes, name: str) -> Sheet:
     except (CalamineError, IndexError, OSError, ValueError):
         raise BadFile(name, found="a spreadsheet that can't be opened", expected="a sound .xlsx or .ods file") from None
     lines = tuple(
-        Line(number, tuple(_shown(cell) for cell in row))
+        Line(number, tuple(shown(cell) for cell in row))
         for number, row in enumerate(rows, 1)
         if any(str(cell).strip() for cell in row)
     )
@@ -170,7 +175,7 @@ def _spreadsheet(content: bytes, name: str) -> Sheet:
     return Sheet(lines, "spreadsheet columns")
 
 
-def _shown(cell: object) -> str:
+def shown(cell: object) -> str:
     """A typed cell as text that the column readers understand."""
     if cell is None:
         return ""

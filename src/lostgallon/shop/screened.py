@@ -3,6 +3,7 @@
 import datetime as dt
 from dataclasses import dataclass
 
+from lostgallon.shop.filled import ColumnTaken
 from lostgallon.shop.spread import Spread
 
 
@@ -23,7 +24,8 @@ class Screening:
     """What a fleet's fill-ups say. `fill_ups` counts rows read, `rejected` those not used.
 
     `false_discovery_rate` is the one aimed at; `expected_false` the number of flagged vehicles that should be false;
-    `share_changed` how many vehicles of this fleet seem to have changed at all; `too_few` had not enough tanks.
+    `share_changed` how many vehicles of this fleet seem to have changed at all; `too_few` had not enough tanks;
+    `taken_out` says what vehicles do together that is nobody's loss; `columns` how the files were read.
     """
 
     vehicles: int
@@ -36,3 +38,24 @@ class Screening:
     too_few: int
     currency: str
     flagged: tuple[Flagged, ...]
+    taken_out: tuple[str, ...] = ()
+    columns: tuple[ColumnTaken, ...] = ()
+
+
+@dataclass(frozen=True)
+class Pictured:
+    """The fills of one flagged vehicle, what the whole fleet does together taken out, as its picture shows them.
+
+    Attributes:
+        vehicle: Its name.
+        days: Date of each fill.
+        l_per_100km: Its fuel over its distance.
+        before_l_per_100km: Pooled until `since`, fuel over distance.
+        after_l_per_100km: Pooled from then on.
+    """
+
+    vehicle: str
+    days: tuple[dt.date, ...]
+    l_per_100km: tuple[float, ...]
+    before_l_per_100km: float
+    after_l_per_100km: float
