@@ -17,12 +17,15 @@ from lostgallon.store import OwnerCard, VehicleCard, open_store
 from lostgallon.web.accounts import Accounts, Answer, Proofs, compute
 from lostgallon.web.app import create_app
 from lostgallon.web.desk import Desk
-from lostgallon.web.session import COOKIE, Session, Signer
-from lostgallon.web.settings import Settings
+from lostgallon.web.pace import Pace
+from lostgallon.web.session import COOKIE, Session, Signer, Waits
+from lostgallon.web.settings import LOCAL_HOSTS, ONLY_HERE, Network, Settings
 from tests.paper import cast
 
 NOW = dt.datetime(2026, 1, 15, 13, 50)  # noqa: DTZ001 - the clock on the wall
 SECRET = b"only for tests"
+ADDRESS = "192.0.2.7"
+"""Of the shop's computer in its network; reserved for documentation (RFC 5737)."""
 
 HATCH = {
     "visit.date": "2026-01-15",
@@ -85,15 +88,26 @@ class Shop:
     account: Account = field(default_factory=lambda: cast.TWO_FAULT)
     code: str | None = None
     now: dt.datetime = NOW
+    network: Network = ONLY_HERE
+    pace: Pace | None = None
+    waits: Waits = field(default_factory=Waits)
 
     def __post_init__(self) -> None:
         store = open_store(self.folder, clock=self._aware)
         accounts = Accounts(at_once(self.account), trouble="The account broke.")
         proofs = Proofs(proven_at_once, trouble="The proof broke.")
-        self.desk = Desk(store=store, accounts=accounts, proofs=proofs, load_cards=cards, clock=self._clock)
-        self.app = create_app(self.desk, Settings(secret=SECRET, access_code=self.code))
-        self.client = TestClient(self.app, base_url="http://127.0.0.1", follow_redirects=False)
+        self.desk = Desk(
+            store=store, accounts=accounts, proofs=proofs, load_cards=cards, clock=self._clock, network=self.network
+        )
+        hosts = LOCAL_HOSTS | {ADDRESS} if self.network.addresses else LOCAL_HOSTS
+        settings = Settings(secret=SECRET, hosts=hosts, access_code=self.code, pace=self.pace, waits=self.waits)
+        self.app = create_app(self.desk, settings)
+        self.client = self.browser("127.0.0.1", base="http://127.0.0.1")
         self.signer = Signer(SECRET)
+
+    def browser(self, address: str, *, base: str = f"https://{ADDRESS}") -> TestClient:
+        """A browser of its own on a device with this address."""
+        return TestClient(self.app, base_url=base, client=(address, 50000), follow_redirects=False)
 
     def _aware(self) -> dt.datetime:
         return self.now.astimezone()
@@ -113,12 +127,14 @@ class Shop:
         self, path: str, fields: dict[str, Any] | None = None, *, key: str | None = None, files: Any = None
     ) -> Any:
         """Post a form with this device's token, as its page would."""
-        cookie = self.client.cookies.get(COOKIE)
-        if cookie is None:
-            self.get("/choices")
-            cookie = self.client.cookies.get(COOKIE)
-        session: Session = self.signer.session(cookie or "", time.time())
-        body = {"form_token": self.signer.token(session), **(fields or {})}
+        body = {"form_token": self.token(self.client), **(fields or {})}
         if key:
             body["entry_key"] = key
         return self.client.post(path, data=body, files=files)
+
+    def token(self, browser: TestClient) -> str:
+        """The token of a browser's forms."""
+        if browser.cookies.get(COOKIE) is None:
+            browser.get("/enter")
+        session: Session = self.signer.session(browser.cookies.get(COOKIE) or "", time.time())
+        return self.signer.token(session)

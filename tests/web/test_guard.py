@@ -3,7 +3,7 @@
 import pytest
 
 from lostgallon.web.guard import LARGEST_BODY, host_name
-from lostgallon.web.session import IDLE_S, Door, Session, Signer
+from lostgallon.web.session import IDLE_S, LONGEST_S, Session, Signer, Waits
 
 
 @pytest.mark.parametrize("host", ["evil.example", "127.0.0.1.evil.example", "", "127.0.0.2"])
@@ -58,40 +58,42 @@ def test_a_body_that_is_too_large_is_refused(shop):
 
 def test_a_forged_or_old_cookie_is_a_new_device():
     signer = Signer(b"one")
-    session = Session("device", admitted=True, seen_s=1000.0)
+    session = Session("mark", "phone", opened_s=1000.0, seen_s=1000.0)
     cookie = signer.cookie(session)
-    assert signer.session(cookie, 1000.0).admitted
-    assert not signer.session(cookie, 1000.0 + IDLE_S + 1).admitted
-    assert not signer.session(cookie.replace(".1.", ".0."), 1000.0).admitted
-    assert not Signer(b"two").session(cookie, 1000.0).admitted
-    assert signer.session("", 5.0).device != "device"
+    assert signer.session(cookie, 1000.0) == session
+    assert signer.session(cookie, 1000.0 + IDLE_S + 1).device == ""
+    assert signer.session(cookie.replace(".phone.", ".other."), 1000.0).device == ""
+    assert Signer(b"two").session(cookie, 1000.0).device == ""
+    assert signer.session("", 5.0).device == ""
 
 
-def test_without_the_access_code_only_the_door_opens(new_shop):
-    shop = new_shop(code="tall river")
-    for path in ("/", "/api/visits", "/visit/x", "/choices", "/api/openapi.json"):
-        answer = shop.get(path)
-        assert (answer.status_code, answer.headers["location"]) == (303, "/enter"), path
-    assert shop.post("/enter", {"code": "wrong"}).status_code == 403
-    assert shop.get("/").status_code == 303
-    assert shop.post("/enter", {"code": "tall river"}).headers["location"] == "/"
-    assert shop.get("/").status_code == 200
+def test_a_session_ends_after_a_week_however_often_it_is_used():
+    signer, now_s = Signer(b"one"), 1000.0
+    session = Session.new(now_s, device="phone")
+    while now_s < 1000.0 + LONGEST_S:
+        session = signer.session(signer.cookie(session), now_s)
+        assert session.device == "phone"
+        now_s += IDLE_S / 2
+    assert signer.session(signer.cookie(session), now_s + 1.0).device == ""
 
 
 def test_wrong_codes_cost_a_growing_wait():
     now = [100.0]
-    door = Door("code", clock_s=lambda: now[0])
+    waits = Waits(clock_s=lambda: now[0])
     for _ in range(3):
-        assert door.wait_s("a") == 0.0
-        assert not door.lets_in("a", "wrong")
-    assert door.wait_s("a") == 1.0
-    assert not door.lets_in("a", "wrong")
-    assert door.wait_s("a") == 2.0
-    assert door.wait_s("b") == 0.0
-    now[0] += 2.0
-    assert door.wait_s("a") == 0.0
-    assert door.lets_in("a", " code ")
-    assert door.wait_s("a") == 0.0
+        assert waits.wait_s("a") == 0.0
+        waits.wrong("a")
+    grown = []
+    for _ in range(12):
+        grown.append(waits.wait_s("a"))
+        waits.wrong("a")
+    assert grown == [1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, 128.0, 256.0, 300.0, 300.0, 300.0]
+    assert waits.wait_s("b") == 0.0
+    now[0] += 300.0
+    assert waits.wait_s("a") == 0.0
+    waits.right("a")
+    waits.wrong("a")
+    assert waits.wait_s("a") == 0.0
 
 
 def test_nothing_is_kept_as_a_path(shop, visit):

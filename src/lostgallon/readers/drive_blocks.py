@@ -98,7 +98,7 @@ def _whole_lines(path: Path, layout: Layout, digest: "hashlib._Hash") -> Iterato
     if layout.encoding == "utf-16":
         raw = path.read_bytes()
         digest.update(raw)
-        text = raw.decode("utf-16").removeprefix("\ufeff")
+        text = raw.decode("utf-16", errors="replace").removeprefix("\ufeff")
         yield _cut_head(text, layout).encode(), len(raw)
         return
     with path.open("rb") as file:

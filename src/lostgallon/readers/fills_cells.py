@@ -26,6 +26,8 @@ _NAMED = re.compile(r"(?<!\d)(\d{1,4})[-/. ]*(?:de )?([a-z]{3})[a-z]*\.?,?[-/. ]
 _NAME_FIRST = re.compile(r"([a-z]{3})[a-z]*\.?[-/ ]*(\d{1,2})(?:st|nd|rd|th)?,?[-/ ]+(\d{4}|\d{2})(?!\d)")
 _ORDERS: tuple[DateOrder, ...] = ("year", "month", "day")
 LONG_GAP_DAYS = 180
+_LONGEST_DATE = 60
+"""Letters of a cell that can hold a date; a longer one is a remark."""
 _ORDER_WORDS = {"year": "year first", "month": "month first", "day": "day first"}
 
 _NUMBER = re.compile(r"[-+]?(?:\d[\d.,' \u00a0\u202f]*|[.,]\d+)")
@@ -77,6 +79,8 @@ def _day(year: int, month: int, day: int) -> date | None:
 
 def _readings(cell: str) -> Mapping[DateOrder, date]:
     """Every way one cell reads as a date."""
+    if len(cell) > _LONGEST_DATE:
+        return {}
     text = plain(cell)
     for pattern in (_YEAR_FIRST, _EIGHT):
         if match := pattern.search(text):

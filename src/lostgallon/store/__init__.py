@@ -1,9 +1,9 @@
 """The shop's data: append-only entries, photos and logs by content, seals, backup (docs/store.md)."""
 
 from lostgallon.store.backup import back_up
-from lostgallon.store.daily import back_up_every_day, daily_backup
+from lostgallon.store.daily import back_up_every_day, backups_kept, daily_backup, daily_setting
 from lostgallon.store.erasure import Erased, erase_owner
-from lostgallon.store.export import export_owner, export_vehicle
+from lostgallon.store.export import export_owner, export_vehicle, visits_of_owner
 from lostgallon.store.folding import Missing, case_of, check_value, standing
 from lostgallon.store.inspection import inspect_store
 from lostgallon.store.opening import look_into, open_store
@@ -23,9 +23,11 @@ __all__ = [
     "VisitSummary",
     "back_up",
     "back_up_every_day",
+    "backups_kept",
     "case_of",
     "check_value",
     "daily_backup",
+    "daily_setting",
     "erase_owner",
     "export_owner",
     "export_vehicle",
@@ -34,4 +36,5 @@ __all__ = [
     "open_store",
     "restore",
     "standing",
+    "visits_of_owner",
 ]

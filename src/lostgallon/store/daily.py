@@ -26,6 +26,24 @@ class Daily:
     keep: int = 14
 
 
+def daily_setting(store: Store) -> Daily:
+    """The setting as it stands."""
+    return Daily(**store.setting("backup.daily", {}))
+
+
+def backups_kept(store: Store) -> tuple[str, ...]:
+    """The names of the daily backups that are there, the oldest first; none where the folder can't be read."""
+    try:
+        return tuple(sorted(path.name for path in _folder(store).iterdir() if _NAME.fullmatch(path.name)))
+    except OSError:
+        return ()
+
+
+def _folder(store: Store) -> Path:
+    wanted = daily_setting(store)
+    return Path(wanted.folder) if wanted.folder else store.place / "backups"
+
+
 def daily_backup(store: Store) -> BackupMade | None:
     """Make today's backup if the setting "backup.daily" wants it and it is not there yet; let go of the oldest.
 
@@ -34,10 +52,10 @@ def daily_backup(store: Store) -> BackupMade | None:
     Raises:
         CantKeep: If it can't be written.
     """
-    wanted = Daily(**store.setting("backup.daily", {}))
+    wanted = daily_setting(store)
     if not wanted.on:
         return None
-    folder = Path(wanted.folder) if wanted.folder else store.place / "backups"
+    folder = _folder(store)
     target = folder / f"lostgallon-{_local_day(store.clock())}.zip"
     if target.exists():
         return None

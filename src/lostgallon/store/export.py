@@ -16,6 +16,16 @@ from lostgallon.store.store import Store
 RECORD = "record.json"
 
 
+def visits_of_owner(store: Store, owner_id: str) -> tuple[VisitSummary, ...]:
+    """Every visit of an owner, the oldest first."""
+    ids = store.read(
+        lambda connection: connection.scalars(
+            select(schema.visit.c.id).where(schema.visit.c.owner_id == owner_id).order_by(schema.visit.c.opened_at)
+        ).all()
+    )
+    return tuple(store.visit(visit_id) for visit_id in ids)
+
+
 def export_owner(store: Store, owner_id: str, target: Path) -> None:
     """Write everything kept of an owner: card, vehicles, visits with history and seals, files.
 
@@ -23,13 +33,7 @@ def export_owner(store: Store, owner_id: str, target: Path) -> None:
         BadInput: If there is no such owner.
         CantKeep: If the target can't be written.
     """
-    card = store.owner(owner_id)
-    visits = store.read(
-        lambda connection: connection.scalars(
-            select(schema.visit.c.id).where(schema.visit.c.owner_id == owner_id).order_by(schema.visit.c.opened_at)
-        ).all()
-    )
-    _write(store, card, [store.visit(visit_id) for visit_id in visits], target)
+    _write(store, store.owner(owner_id), visits_of_owner(store, owner_id), target)
 
 
 def export_vehicle(store: Store, vehicle_id: str, target: Path) -> None:

@@ -1,12 +1,12 @@
 """The pages as one ASGI application. Clock, data, settings and the account worker are handed in."""
 
 import time
-from collections.abc import AsyncIterator, Awaitable, Callable
-from contextlib import asynccontextmanager
+from collections.abc import Awaitable, Callable
 from importlib import resources
 from pathlib import Path
 
 from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import MutableHeaders
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
@@ -19,38 +19,33 @@ from lostgallon.paper.svg import picture_css, shared_defs
 from lostgallon.web.call import endpoint
 from lostgallon.web.desk import Desk
 from lostgallon.web.guard import Guard
-from lostgallon.web.handlers.door import enter
+from lostgallon.web.handlers.door import DOOR, Door, cookie_text
 from lostgallon.web.paint import Painter
 from lostgallon.web.person import person_of
+from lostgallon.web.rights import roles_for
 from lostgallon.web.routes import ROUTES
-from lostgallon.web.session import COOKIE, Door, Signer
+from lostgallon.web.session import COOKIE, Signer
 from lostgallon.web.settings import Settings
 
-_DOOR = "/enter"
-_OPEN = (_DOOR, "/static/")
+_STATIC = "/static/"
 
 
-def create_app(desk: Desk, settings: Settings, *, close: Callable[[], None] = lambda: None) -> ASGIApp:
+def create_app(desk: Desk, settings: Settings) -> ASGIApp:
     """The application.
 
     Args:
         desk: The shop's data, the accounts, the catalogue, the clock.
         settings: How the pages are served.
-        close: Called when the application ends.
     """
     painter = Painter({"shared_defs": shared_defs()})
-    door = Door(settings.access_code)
-
-    @asynccontextmanager
-    async def life(_: Starlette) -> AsyncIterator[None]:
-        yield
-        close()
-
+    door = Door(settings.access_code, desk.devices, painter, desk.clock, settings.waits)
     routes: list[BaseRoute] = [
-        Route(path, endpoint(handler, desk, painter), methods=[method]) for method, path, handler in ROUTES
+        Route(path, endpoint(handler, desk, painter, roles=roles_for(method, path)), methods=[method])
+        for method, path, handler in ROUTES
     ]
     routes += [
-        Route(_DOOR, enter(door, painter), methods=["GET", "POST"]),
+        Route(DOOR, door.answer, methods=["GET", "POST"]),
+        Route("/leave", door.leave, methods=["POST"]),
         Route("/static/pictures.css", _pictures_css, methods=["GET"]),
         Mount("/static/fonts", StaticFiles(directory=_folder("lostgallon.data", "fonts"))),
         Mount("/static", StaticFiles(directory=_folder("lostgallon.web", "static"))),
@@ -60,43 +55,45 @@ def create_app(desk: Desk, settings: Settings, *, close: Callable[[], None] = la
         405: _refusal(painter, "trouble.method", 405),
         500: _refusal(painter, "trouble.own", 500),
     }
-    pages = Starlette(routes=routes, lifespan=life, exception_handlers=missing)
-    return Guard(
-        GZipMiddleware(
-            Sessions(pages, Signer(settings.secret), locked=settings.access_code is not None), minimum_size=1000
-        ),
-        settings.hosts,
-    )
+    pages = Starlette(routes=routes, exception_handlers=missing)
+    sessions = Sessions(pages, Signer(settings.secret), door)
+    return Guard(GZipMiddleware(sessions, minimum_size=1000), settings.hosts, settings.pace)
 
 
 class Sessions:
-    """Gives every request its device, and shows those that were not let in the door."""
+    """Gives every request its session and its role, and shows those that were not let in the door."""
 
-    def __init__(self, app: ASGIApp, signer: Signer, *, locked: bool) -> None:
-        self.app, self.signer, self.locked = app, signer, locked
+    def __init__(self, app: ASGIApp, signer: Signer, door: Door) -> None:
+        self.app, self.signer, self.door = app, signer, door
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Read the cookie, write it anew, hand on."""
-        if scope["type"] != "http":
+        request = Request(scope)
+        if request.url.path.startswith(_STATIC):
             await self.app(scope, receive, send)
             return
-        request = Request(scope)
         session = self.signer.session(request.cookies.get(COOKIE, ""), time.time())
-        scope.setdefault("state", {}).update(session=session, signer=self.signer)
-        path = request.url.path
-        if self.locked and not session.admitted and not path.startswith(_OPEN):
-            await RedirectResponse(_DOOR, status_code=303)(scope, receive, send)
+        let_in = await run_in_threadpool(self.door.let_in, request, session)
+        scope.setdefault("state", {}).update(session=session, signer=self.signer, let_in=let_in)
+        if let_in is None and request.url.path != DOOR:
+            await RedirectResponse(DOOR, status_code=303)(scope, receive, send)
             return
-        cookie = f"{COOKIE}={self.signer.cookie(session)}; Path=/; HttpOnly; SameSite=Strict"
 
         async def with_cookie(message: Message) -> None:
-            if message["type"] == "http.response.start" and not path.startswith("/static/"):
+            if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
-                if not headers.get("set-cookie", "").startswith(f"{COOKIE}="):
-                    headers.append("set-cookie", cookie)
+                if not any(one.startswith(f"{COOKIE}=") for one in headers.getlist("set-cookie")):
+                    headers.append("set-cookie", cookie_text(COOKIE, self.signer.cookie(session)))
+                if scope["scheme"] == "https":
+                    message["headers"] = [_secure(*pair) for pair in message["headers"]]
             await send(message)
 
         await self.app(scope, receive, with_cookie)
+
+
+def _secure(name: bytes, value: bytes) -> tuple[bytes, bytes]:
+    """A cookie that was set over HTTPS goes back over HTTPS alone."""
+    return (name, value + b"; Secure") if name == b"set-cookie" else (name, value)
 
 
 async def _pictures_css(_: Request) -> Response:

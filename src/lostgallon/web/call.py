@@ -24,6 +24,7 @@ from lostgallon.web.forms import Form
 from lostgallon.web.pages.frame import Frame
 from lostgallon.web.paint import Painter
 from lostgallon.web.person import Person, person_of
+from lostgallon.web.rights import Role
 from lostgallon.web.say import Say
 from lostgallon.web.session import KEY_FIELD, TOKEN_FIELD, TOKEN_HEADER, Session
 from lostgallon.web.words import page_words
@@ -56,6 +57,8 @@ class Call:
         token: What every form of this device carries.
         partial: Whether a script asks for a part of the page.
         address: The path asked for.
+        role: What may be done on this device.
+        device: What people call this device; empty at the computer that runs the program.
     """
 
     desk: Desk
@@ -70,11 +73,13 @@ class Call:
     token: str
     partial: bool
     address: str
+    role: Role
+    device: str
 
     @property
     def who(self) -> str:
-        """Who enters: the name chosen on this device."""
-        return self.person.name or "bench"
+        """Who enters: the name chosen on this device, else the device's own."""
+        return self.person.name or self.device or "bench"
 
     @property
     def say(self) -> Say:
@@ -89,6 +94,8 @@ class Call:
             new_key=secrets.token_hex(16),
             address=self.address,
             guide=self.desk.guide,
+            role=self.role,
+            paired=bool(self.device),
         )
         return self.painter.page(template, status=status, frame=frame, say=self.say, **parts)
 
@@ -103,10 +110,14 @@ def go(path: str, /, **query: str) -> Response:
     return RedirectResponse(f"{plain}{asked}{'#' + anchor if anchor else ''}", status_code=303)
 
 
-def endpoint(handler: Handler, desk: Desk, painter: Painter) -> Callable[[Request], Awaitable[Response]]:
-    """A handler as Starlette calls it: form read, token checked, troubles said on a page."""
+def endpoint(
+    handler: Handler, desk: Desk, painter: Painter, *, roles: frozenset[Role]
+) -> Callable[[Request], Awaitable[Response]]:
+    """A handler as Starlette calls it: role checked, form read, token checked, troubles said on a page."""
 
     async def answer(request: Request) -> Response:
+        if request.state.let_in.role not in roles:
+            return painter.refusal("trouble.role", person_of(request.cookies), status=403)
         session: Session = request.state.session
         fields: FormData = FormData()
         if request.method == "POST":
@@ -144,6 +155,8 @@ def _call(request: Request, fields: FormData, files: tuple[Upload, ...], desk: D
         token=request.state.signer.token(request.state.session),
         partial="hx-request" in request.headers,
         address=request.url.path,
+        role=request.state.let_in.role,
+        device=request.state.let_in.name,
     )
 
 

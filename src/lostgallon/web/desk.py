@@ -11,8 +11,10 @@ from lostgallon.shop.trouble import BadInput, NotCovered
 from lostgallon.shop.visit import Case
 from lostgallon.store import Entry, OwnerCard, Store, VehicleCard, VisitSummary, case_of, standing
 from lostgallon.web.accounts import Accounts, Proofs
+from lostgallon.web.devices import Devices
 from lostgallon.web.proving import question_of
 from lostgallon.web.sealed import sealed_account
+from lostgallon.web.settings import ONLY_HERE, Network
 from lostgallon.web.sheet import Line, Recorded, Sheet
 
 
@@ -32,6 +34,7 @@ class Desk:
         clock: Local time, without a zone.
         currency: The shop's currency.
         guide: Whether the guided first visit of the demo is offered.
+        network: How the shop's network reaches the program.
     """
 
     store: Store
@@ -41,6 +44,12 @@ class Desk:
     clock: Callable[[], dt.datetime]
     currency: str = "USD"
     guide: bool = False
+    network: Network = ONLY_HERE
+
+    @cached_property
+    def devices(self) -> Devices:
+        """The devices that were let in."""
+        return Devices(self.store)
 
     @cached_property
     def cards(self) -> Cards:

@@ -1,4 +1,8 @@
-"""From a data folder to a running server: opens the data, starts the account worker, binds the address."""
+"""From a data folder to a running server: opens the data, starts the account worker, binds the addresses.
+
+This computer is always served over plain HTTP on 127.0.0.1, where nothing leaves it. The shop's network is served
+beside it on the computer's own addresses, over HTTPS.
+"""
 
 import datetime as dt
 import logging
@@ -7,24 +11,46 @@ import secrets
 import socket
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 from lostgallon.shop.trouble import BadArgument, Trouble
-from lostgallon.store import Store, back_up_every_day, open_store
+from lostgallon.store import Store, back_up_every_day, daily_setting, open_store
 from lostgallon.web.accounts import Accounts, Proofs
 from lostgallon.web.app import create_app
+from lostgallon.web.certificate import Certificate, given, own_certificate
 from lostgallon.web.desk import Desk
 from lostgallon.web.kept import Keeper
-from lostgallon.web.settings import LOCAL_HOSTS, Settings
+from lostgallon.web.pace import Pace
+from lostgallon.web.settings import LOCAL_HOSTS, Network, Settings
 from lostgallon.web.words import page_words
 from lostgallon.web.worker import Worker
 
+if TYPE_CHECKING:
+    import uvicorn
+
 _log = logging.getLogger(__name__)
 LOCAL = "127.0.0.1"
-EVERYWHERE = "0.0.0.0"  # noqa: S104 - only with --lan and an access code
 LEAST_CODE = 8
+_MOST_CONNECTIONS = 256
+_LARGEST_HEADERS = 32 * 1024
+"""Bytes of request line and headers together; cookies and our longest address are a tenth of it."""
+
+
+@dataclass(frozen=True)
+class Lan:
+    """How the shop's network is to be served.
+
+    Attributes:
+        access_code: The shop's own code, asked for at this computer.
+        certificate: A certificate and its key as PEM files; None makes one.
+        plain_http: Whether to do without HTTPS.
+    """
+
+    access_code: str
+    certificate: tuple[Path, Path] | None = None
+    plain_http: bool = False
 
 
 @dataclass(frozen=True)
@@ -34,50 +60,83 @@ class Wanted:
     Attributes:
         folder: The data folder.
         port: The port; 0 for any free one.
-        access_code: The code of the shop's network; None serves this machine alone.
+        lan: How the shop's network is served; None serves this computer alone.
         database: A server database by URL, or None.
         clock: Local time, without a zone.
         guide: Whether the guided first visit is offered.
         machine_code: Where the compiled physics is kept; None leaves it uncompiled.
+        backups: The folder of the daily backups; None leaves it as it is set.
     """
 
     folder: Path
     port: int
     clock: Callable[[], dt.datetime]
-    access_code: str | None = None
+    lan: Lan | None = None
     database: str | None = None
     guide: bool = False
     machine_code: Path | None = None
+    backups: Path | None = None
 
 
 @dataclass
 class Open:
-    """A shop that is open: its desk and its worker, and how it is closed."""
+    """A shop that is open: its desk, its worker and its sockets, and how it is closed."""
 
     desk: Desk
     worker: Worker
     settings: Settings
     store: Store
-    on_start: list[Callable[[], Any]] = field(default_factory=list)
+    here: socket.socket
+    outside: tuple[socket.socket, ...] = ()
+    certificate: Certificate | None = None
 
     def close(self) -> None:
         """Let go of everything."""
         self.worker.close()
         self.store.close()
+        for bound in (self.here, *self.outside):
+            bound.close()
 
 
 def open_desk(wanted: Wanted, *, aware: Callable[[], dt.datetime]) -> Open:
-    """The shop's data open, its worker started."""
+    """The addresses bound, the shop's data open, its worker started.
+
+    Raises:
+        BadArgument: If the port is taken, or the certificate can't be used.
+    """
     from lostgallon.job.bench import cards  # noqa: PLC0415 - the catalogue loads while the server starts
 
+    here = bind(LOCAL, wanted.port)
+    port = here.getsockname()[1]
+    addresses = lan_addresses() if wanted.lan else ()
+    outside = tuple(bind(address, port) for address in addresses)
     store = open_store(wanted.folder, clock=aware, database=wanted.database)
+    certificate = _certificate(wanted, addresses, aware()) if wanted.lan else None
+    if wanted.backups:
+        _set_backups(store, wanted.backups)
     worker = Worker(wanted.folder / "calibrations", wanted.machine_code)
     trouble = page_words("en")("trouble.account")
     accounts = Accounts(worker.submit, trouble=trouble, keeper=Keeper(wanted.folder / "accounts"))
-    proofs = Proofs(worker.submit, trouble=trouble)
-    desk = Desk(store=store, accounts=accounts, proofs=proofs, load_cards=cards, clock=wanted.clock, guide=wanted.guide)
-    settings = Settings(secret=_secret(wanted.folder), hosts=_hosts(wanted), access_code=wanted.access_code)
-    return Open(desk=desk, worker=worker, settings=settings, store=store)
+    desk = Desk(
+        store=store,
+        accounts=accounts,
+        proofs=Proofs(worker.submit, trouble=trouble),
+        load_cards=cards,
+        clock=wanted.clock,
+        guide=wanted.guide,
+        network=Network(
+            addresses=tuple(f"{'https' if certificate else 'http'}://{address}:{port}" for address in addresses),
+            fingerprint=certificate.fingerprint if certificate else "",
+            own_certificate=certificate.own if certificate else False,
+        ),
+    )
+    settings = Settings(
+        secret=_secret(wanted.folder),
+        hosts=_hosts(wanted, addresses),
+        access_code=wanted.lan.access_code if wanted.lan else None,
+        pace=Pace() if wanted.lan else None,
+    )
+    return Open(desk, worker, settings, store, here, outside, certificate)
 
 
 def run(opened: Open, wanted: Wanted, *, ready: Callable[[str], None]) -> None:
@@ -87,24 +146,59 @@ def run(opened: Open, wanted: Wanted, *, ready: Callable[[str], None]) -> None:
         opened: The open shop.
         wanted: What was asked for.
         ready: Called with the address as soon as it answers.
-
-    Raises:
-        BadArgument: If the port is taken.
     """
-    import uvicorn  # noqa: PLC0415 - only a server needs it
-
-    host = EVERYWHERE if wanted.access_code else LOCAL
-    bound = bind(host, wanted.port)
-    ready(f"http://{LOCAL}:{bound.getsockname()[1]}/")
-    app = create_app(opened.desk, opened.settings, close=opened.close)
-    config = uvicorn.Config(app, log_level="warning", server_header=False, date_header=False, access_log=False)
+    app = create_app(opened.desk, opened.settings)
+    here, outside = _server(app), None
+    ready(f"http://{LOCAL}:{opened.here.getsockname()[1]}/")
     stop = threading.Event()
     if not wanted.guide:
         back_up_every_day(opened.store, stop=stop, on_trouble=_no_backup)
+    beside = None
+    if opened.outside:
+        outside = _server(app, opened.certificate)
+        beside = threading.Thread(target=outside.run, args=(list(opened.outside),), name="network", daemon=True)
+        beside.start()
     try:
-        uvicorn.Server(config).run(sockets=[bound])
+        here.run(sockets=[opened.here])
     finally:
         stop.set()
+        if outside and beside:
+            outside.should_exit = True
+            beside.join(5.0)
+        opened.close()
+
+
+def _server(app: object, certificate: Certificate | None = None) -> "uvicorn.Server":
+    import uvicorn  # noqa: PLC0415 - only a server needs it
+
+    config = uvicorn.Config(
+        app,  # type: ignore[arg-type] # an ASGI application
+        log_level="warning",
+        lifespan="off",
+        server_header=False,
+        date_header=False,
+        access_log=False,
+        proxy_headers=False,  # who asks is who is connected: nobody may say otherwise in a header
+        limit_concurrency=_MOST_CONNECTIONS,
+        h11_max_incomplete_event_size=_LARGEST_HEADERS,
+        ssl_certfile=str(certificate.chain) if certificate else None,
+        ssl_keyfile=str(certificate.key) if certificate else None,
+    )
+    return uvicorn.Server(config)
+
+
+def _certificate(wanted: Wanted, addresses: tuple[str, ...], now: dt.datetime) -> Certificate | None:
+    if wanted.lan is None or wanted.lan.plain_http:
+        return None
+    if wanted.lan.certificate:
+        return given(*wanted.lan.certificate)
+    return own_certificate(wanted.folder / "https", (*own_names(), *addresses), now)
+
+
+def _set_backups(store: Store, folder: Path) -> None:
+    setting = store.setting("backup.daily", {})
+    if daily_setting(store).folder != str(folder.absolute()):
+        store.set("backup.daily", {**setting, "folder": str(folder.absolute())}, who="serve --backups")
 
 
 def _no_backup(trouble: Trouble) -> None:
@@ -156,11 +250,14 @@ def _secret(folder: Path) -> bytes:
     return path.read_bytes()
 
 
-def _hosts(wanted: Wanted) -> frozenset[str]:
-    if not wanted.access_code:
-        return LOCAL_HOSTS
+def _hosts(wanted: Wanted, addresses: tuple[str, ...]) -> frozenset[str]:
+    return LOCAL_HOSTS | {*own_names(), *addresses} if wanted.lan else LOCAL_HOSTS
+
+
+def own_names() -> tuple[str, ...]:
+    """This machine's names in the shop's network."""
     name = socket.gethostname().lower()
-    return LOCAL_HOSTS | {name, f"{name}.local", *lan_addresses()}
+    return ("localhost", name, f"{name}.local")
 
 
 def lan_addresses() -> tuple[str, ...]:

@@ -1,35 +1,49 @@
-"""One signed cookie per device, the token of its forms, and the code that lets a device of the shop's network in."""
+"""The signed cookie of a device, the token of its forms, and the wait after wrong codes."""
 
 import hashlib
 import hmac
 import secrets
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 COOKIE = "lost_gallon"
+DEVICE_COOKIE = "lost_gallon_device"
 TOKEN_FIELD = "form_token"  # noqa: S105 - the name of a field, not a secret
 TOKEN_HEADER = "x-form-token"  # noqa: S105 - the name of a header
 KEY_FIELD = "entry_key"
 IDLE_S = 12 * 3600.0
-"""A device that was let in and then not used for a working day has to show the code again."""
+"""A device that was not used for a working day has to show its code again."""
+LONGEST_S = 7 * 24 * 3600.0
+"""And in any case after a week."""
+HERE = "here"
+"""Stands for the computer that runs the program, where others are names of devices."""
 
 _FREE_TRIES = 3
 _LONGEST_WAIT_S = 300.0
+_MOST_ADDRESSES = 4096
 
 
 @dataclass(frozen=True)
 class Session:
-    """A device: its random name, whether it was let in, and when it was last seen (seconds of the clock)."""
+    """What a device has open.
 
+    Attributes:
+        mark: Random, new with every opening; the token of forms hangs on it.
+        device: The name of the device that was let in, HERE, or nothing.
+        opened_s: When it showed its code (seconds of the clock).
+        seen_s: When it was last used.
+    """
+
+    mark: str
     device: str
-    admitted: bool
+    opened_s: float
     seen_s: float
 
     @classmethod
-    def new(cls, seen_s: float) -> "Session":
-        """A device nobody has seen yet."""
-        return cls(device=secrets.token_urlsafe(18), admitted=False, seen_s=seen_s)
+    def new(cls, now_s: float, *, device: str = "") -> "Session":
+        """A session under a name that nobody can have known before."""
+        return cls(mark=secrets.token_urlsafe(18), device=device, opened_s=now_s, seen_s=now_s)
 
 
 @dataclass(frozen=True)
@@ -40,57 +54,62 @@ class Signer:
 
     def cookie(self, session: Session) -> str:
         """The session as a signed text."""
-        plain = f"{session.device}.{int(session.admitted)}.{int(session.seen_s)}"
+        plain = f"{session.mark}.{session.device}.{_ms(session.opened_s)}.{_ms(session.seen_s)}"
         return f"{plain}.{self._sign('session', plain)}"
 
     def session(self, cookie: str, now_s: float) -> Session:
-        """The session of a cookie; a new one where it is missing, forged or too old."""
+        """The session of a cookie; one that is not let in where it is missing, forged or too old."""
         plain, _, signature = cookie.rpartition(".")
         parts = plain.split(".")
-        if len(parts) != 3 or not hmac.compare_digest(signature, self._sign("session", plain)):
+        if len(parts) != 4 or not hmac.compare_digest(signature.encode(), self._sign("session", plain).encode()):
             return Session.new(now_s)
-        seen_s = float(parts[2])
-        if not 0 <= now_s - seen_s <= IDLE_S:
-            return Session(device=parts[0], admitted=False, seen_s=now_s)
-        return Session(device=parts[0], admitted=parts[1] == "1", seen_s=now_s)
+        found = Session(parts[0], parts[1], int(parts[2]) / 1000.0, int(parts[3]) / 1000.0)
+        if not 0 <= now_s - found.seen_s <= IDLE_S or now_s - found.opened_s > LONGEST_S:
+            return replace(found, device="", seen_s=now_s)
+        return replace(found, seen_s=now_s)
 
     def token(self, session: Session) -> str:
-        """The token that every form of this device carries."""
-        return self._sign("form", session.device)
+        """The token that every form of this session carries."""
+        return self._sign("form", session.mark)
 
     def token_is(self, session: Session, token: str) -> bool:
-        """Whether a posted token is this device's own."""
+        """Whether a posted token is this session's own."""
         return hmac.compare_digest(self.token(session).encode(), token.encode())
 
     def _sign(self, purpose: str, plain: str) -> str:
         return hmac.new(self.secret, f"{purpose}:{plain}".encode(), hashlib.sha256).hexdigest()
 
 
+def _ms(seconds: float) -> int:
+    return int(seconds * 1000.0)
+
+
 @dataclass
-class Door:
-    """The access code of the shop's network. Wrong codes cost a growing wait, per address.
+class Waits:
+    """Wrong codes cost a growing wait, for each address or device that showed them.
 
     Args:
-        code: The code, or None where only this machine is served and no code is asked for.
         clock_s: Seconds that only grow.
     """
 
-    code: str | None
     clock_s: Callable[[], float] = time.monotonic
     _wrong: dict[str, tuple[int, float]] = field(default_factory=dict)
 
-    def wait_s(self, address: str) -> float:
-        """Seconds an address has to wait before its next try."""
-        tries, last = self._wrong.get(address, (0, 0.0))
+    def wait_s(self, name: str) -> float:
+        """Seconds that are left to wait before the next try."""
+        tries, last = self._wrong.get(name, (0, 0.0))
         if tries < _FREE_TRIES:
             return 0.0
         return max(0.0, last + min(2.0 ** (tries - _FREE_TRIES), _LONGEST_WAIT_S) - self.clock_s())
 
-    def lets_in(self, address: str, code: str) -> bool:
-        """Whether a code is right; a wrong one is counted against its address."""
-        if self.code is not None and hmac.compare_digest(code.strip().encode(), self.code.encode()):
-            self._wrong.pop(address, None)
-            return True
-        tries, _ = self._wrong.get(address, (0, 0.0))
-        self._wrong[address] = (tries + 1, self.clock_s())
-        return False
+    def wrong(self, name: str) -> int:
+        """Count a wrong code; returns how many there were in a row."""
+        tries = self._wrong.pop(name, (0, 0.0))[0] + 1
+        self._wrong[name] = (tries, self.clock_s())
+        while len(self._wrong) > _MOST_ADDRESSES:
+            del self._wrong[next(iter(self._wrong))]
+        return tries
+
+    def right(self, name: str) -> None:
+        """Forget the wrong ones."""
+        self._wrong.pop(name, None)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from lostgallon.web.person import Person
+from lostgallon.web.rights import Role
 
 
 @dataclass(frozen=True)
@@ -15,6 +16,8 @@ class Frame:
         new_key: The mark of the entry that the form on this page makes.
         address: The path of this page.
         guide: Whether the guided first visit of the demo is offered.
+        role: What may be done on this device.
+        paired: Whether this is a device of the shop's network, not the computer that runs the program.
     """
 
     person: Person
@@ -22,3 +25,5 @@ class Frame:
     new_key: str
     address: str
     guide: bool
+    role: Role = "keeper"
+    paired: bool = False

@@ -140,6 +140,7 @@ class VehiclePage:
     plate: str
     vin: str
     owner: str
+    owner_id: str
     visits: tuple[PastVisit, ...]
 
 
@@ -166,5 +167,6 @@ def vehicle_page(visits: Sequence[VisitSummary], sheets: Sequence[Sheet], now: d
         plate=newest.vehicle.plate,
         vin=newest.vehicle.vin,
         owner=newest.owner.name if newest.owner else "",
+        owner_id=newest.owner.id if newest.owner else "",
         visits=tuple(rows),
     )
