@@ -69,7 +69,7 @@ def entries_of(weighing: Weighing, case: Case, catalogue: Catalogue, *, prospect
                 l_per_100km=spread_of(fuel),
                 share_pct=_share(fuel, change) if sure else None,
                 because=tuple(said),
-                would_change_it=tuple(would_change(cause, prospects, weighing=weighing)),
+                would_change_it=tuple(would_change(cause, prospects, weighing=weighing, catalogue=catalogue)),
             )
         )
     return tuple(sorted(entries, key=lambda entry: -entry.l_per_100km.mean))

@@ -1,5 +1,6 @@
 """Findings as evidence: each becomes one piece that says which readings it saw, in order of time."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
@@ -19,6 +20,11 @@ from lostgallon.shop.visit import SILENT_RESULTS, Case, Finding
 
 MOST_ODDS = 12.0
 """A drive log alone multiplies odds by no more than this; chosen."""
+
+AGREES = 2.0
+"""Readings of one gauge agree within so many standard deviations of their difference; chosen."""
+LEAST_DOUBT = 1e-4
+"""Share of readings that stay wrong however often they are taken again; chosen."""
 
 MOST_USE_ODDS = 6.0
 """The same for a log of fill-ups and a change of use; chosen."""
@@ -101,7 +107,7 @@ def evidence_of(
         if piece is None and finding.value:
             missing.append(_unused(check))
         if piece is not None:
-            pieces = [*_without_repeat(pieces, finding, case), piece]
+            pieces = [*_without_repeat(pieces, finding, case), _read_again(piece, pieces)]
     if drive is not None and drive.pattern:
         pieces.append(_drive_piece(drive, catalogue, looked_at={piece.check for piece in pieces}))
     if verdict is not None:
@@ -118,6 +124,19 @@ def _without_repeat(pieces: list[Piece], finding: Finding, case: Case) -> list[P
     if len({f.place for f in same if f.result not in SILENT_RESULTS}) > 1:
         return pieces
     return [piece for piece in pieces if (piece.check, piece.after) != (finding.check, finding.after)]
+
+
+def _read_again(piece: Piece, before: Sequence[Piece]) -> Piece:
+    """The piece with less doubt where the gauge was read before and agrees: two readings are seldom wrong alike."""
+    earlier = [each for each in before if (each.check, each.after) == (piece.check, piece.after) and each.measured]
+    if piece.measured is None or not earlier or earlier[-1].measured is None:
+        return piece
+    now, then = piece.measured, earlier[-1].measured
+    gauge = now.gauge
+    if abs(now.value - then.value) > AGREES * math.hypot(gauge.gauge_sd, then.gauge.gauge_sd):
+        return piece
+    doubt = gauge.outlier_share * then.gauge.outlier_share
+    return replace(piece, measured=replace(now, gauge=replace(gauge, outlier_share=max(doubt, LEAST_DOUBT))))
 
 
 def _unused(check: Check) -> NotEnough:

@@ -163,20 +163,31 @@ def _factor(log_factor: float) -> str:
     return f"{words} as likely" if log_factor > 0.0 else f"{words} less likely"
 
 
-def would_change(cause: Cause, prospects: Prospects, *, weighing: Weighing) -> list[str]:
+def _look_alikes(cause: Cause, catalogue: Catalogue) -> set[str]:
+    """What makes the checks of a cause read positive without it."""
+    return {f"look_alike:{check.looks_at}" for check in catalogue.checks if check.looks_at and _looks_for(check, cause)}
+
+
+def _tells_apart(check: Check, alike: set[str]) -> bool:
+    return any(name in alike for reading in check.readings for name, _ in reading.finds)
+
+
+def would_change(cause: Cause, prospects: Prospects, *, weighing: Weighing, catalogue: Catalogue) -> list[str]:
     """Checks that would move the probability of a cause most, and to what.
 
     Args:
         cause: The cause.
         prospects: Of the checks that could be made.
         weighing: The weighing.
+        catalogue: For what reads like the cause.
     """
     n = weighing.index(cause.id)
     there = (weighing.new | weighing.old)[prospects.index, n].astype(np.float64)
     before = float(there.mean())
     found = []
+    alike = _look_alikes(cause, catalogue)
     for prospect in prospects.of.values():
-        if not _looks_for(prospect.check, cause):
+        if not _looks_for(prospect.check, cause) and not _tells_apart(prospect.check, alike):
             continue
         chance = np.maximum(prospect.weight.sum(axis=1), 1e-300)
         after = prospect.weight @ there / chance
