@@ -15,12 +15,15 @@ from lostgallon.shop.trouble import Trouble
 from lostgallon.store import VehicleCard, look_into, open_store
 
 LITTLE_ROOM_BYTES = 500_000_000
-PACKAGES = ("numpy", "numba", "pint", "sqlalchemy", "alembic", "typst", "ortools")
+PACKAGES = ("numpy", "polars", "pint", "sqlalchemy", "alembic", "typst", "ortools")
 EXTRAS = {
-    "psycopg": "PostgreSQL (--database)",
-    "asammdf": "MDF4 logs (drive LOG.mf4)",
-    "python-can": "the port (drive --from-port)",
+    "fast": ("numba", "machine code"),
+    "postgres": ("psycopg", "PostgreSQL (--database)"),
+    "mdf": ("asammdf", "MDF4 logs (drive LOG.mf4)"),
+    "port": ("python-can", "the port (drive --from-port)"),
+    "fleet": ("distributed", "more than one machine (screen --engine)"),
 }
+"""What each extra of the package brings, and what it is for."""
 
 
 def self_check(*, place: Path, database: str | None, now: dt.datetime) -> SelfCheck:
@@ -56,14 +59,14 @@ def _packages() -> str:
 
 
 def _extras() -> str:
-    return "; ".join(f"{what}: {_version_or_how(name)}" for name, what in EXTRAS.items())
+    return "; ".join(f"{what}: {_version_or_how(name, extra)}" for extra, (name, what) in EXTRAS.items())
 
 
-def _version_or_how(name: str) -> str:
+def _version_or_how(name: str, extra: str) -> str:
     try:
         return metadata.version(name)
     except metadata.PackageNotFoundError:
-        return f"not installed (pip install {name})"
+        return f"not installed (pip install 'lostgallon[{extra}]')"
 
 
 def _folder(place: Path) -> str:

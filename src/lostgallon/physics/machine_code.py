@@ -7,6 +7,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Callable
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -52,6 +53,8 @@ def in_background(folder: Path, *, make: Callable[[Path], object], take: Callabl
     """
 
     def bring() -> None:
+        if find_spec("numba") is None:  # the extra `fast` is not installed
+            return
         if not any(folder.glob("**/*.nbi")) and not made_elsewhere(folder, make):
             return
         try:

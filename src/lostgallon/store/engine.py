@@ -56,7 +56,7 @@ def server_engine(database: str) -> Engine:
             connect_args={"options": "-c synchronous_commit=on -c timezone=UTC", "connect_timeout": 10},
         )
     except ImportError:
-        raise CantKeep("--database: PostgreSQL needs one more package; pip install 'lostgallon[postgresql]'") from None
+        raise CantKeep("--database: PostgreSQL needs one more package; pip install 'lostgallon[postgres]'") from None
 
 
 def database_name(engine: Engine) -> Path | str:
