@@ -83,7 +83,7 @@ def test_what_the_work_asks_for_later_is_on_the_release_list():
     care = AfterCare(what="Recheck the wheel nuts", why="wheels were off", within_km=80.4672, within_days=7)
     # 80.4672 km is 50 mi exactly (1.609344 km each).
     text = text_of(sheet_pdf(replace(TWO_FAULT, after_care=(care,)), CASE))
-    assert "Recheck the wheel nuts (within 50 mi or 7 days): wheels were off" in text
+    assert "Recheck the wheel nuts, within 50 mi or 7 days (wheels were off)" in text
 
 
 def test_a_stop_is_first_and_nothing_is_priced():

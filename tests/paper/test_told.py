@@ -88,6 +88,7 @@ def test_an_account_is_told_in_spanish_but_for_what_was_typed(name):
     account = account_of(case, Asked(draws=512))
     typed = {case.booked.operation, *(place for finding in case.findings for place in finding.place)}
     left = [text for text in _sentences(account) if not told_in("es").knows(text)]
+    left = [text for text in left if not text.startswith("Booked: ")]
     assert [text for text in left if not any(word and word in text for word in typed)] == []
 
 

@@ -104,6 +104,7 @@ class Bridge:
         open: The part not accounted for.
         unsettled_l_per_100km: What medians leave between the deck and the part not accounted for.
         expected: What the next fills should show, or None.
+        real: Whether a real rise is more likely than not.
         ticks: Ticks of the upper edge, in the reader's unit.
         other_ticks: Ticks of the lower edge, in the other unit.
     """
@@ -117,6 +118,7 @@ class Bridge:
     open: Open
     unsettled_l_per_100km: float
     expected: Expected | None
+    real: bool
     ticks: tuple[Tick, ...]
     other_ticks: tuple[Tick, ...]
 
@@ -191,6 +193,7 @@ def lay_bridge(account: Account, *, letters: dict[str, str] | None = None, measu
         open=_open(account.not_accounted_for_l_per_100km, starts[-1] + unsettled, scale=scale),
         unsettled_l_per_100km=unsettled,
         expected=_expected(account.proof.expected_l_per_100km, scale=scale),
+        real=account.loss.probability_real >= 0.5,
         ticks=ticks(scale, factor=measure.fuel),
         other_ticks=ticks(scale, factor=measure.other.fuel),
     )

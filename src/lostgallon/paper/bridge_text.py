@@ -47,7 +47,7 @@ def lost_words(bridge: Bridge, words: Words) -> tuple[str, str]:
     """The loss as the bracket says it, and its interval; that is empty where the record has none."""
     said = bridge.headline
     interval = words("likely_after", low=said.lost_low, high=said.lost_high) if said.has_interval else ""
-    return words("lost", lost=said.lost), interval
+    return words("lost" if bridge.real else "apart", lost=said.lost), interval if bridge.real else ""
 
 
 def _letters(bridge: Bridge, words: Words, width: int) -> Line:

@@ -80,10 +80,8 @@ def _expect(account: Account, words: Words) -> str:
     size, mpg = expected_figure(expected, factor=words.measure.fuel), mpg_figure(expected)
     return words(
         "fill_card.expect",
-        low=size.low,
-        high=size.high,
-        mpg_low=mpg.low,
-        mpg_high=mpg.high,
+        size=words.ends(size.low, size.high),
+        mpg=words.ends(mpg.low, mpg.high),
     )
 
 

@@ -2,14 +2,15 @@
 
 from base64 import b64encode
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from lostgallon.paper.bridge import Bridge, Step, lay_bridge
 from lostgallon.paper.bridge_svg import bridge_svg, picture_says
 from lostgallon.paper.figures import rounded
-from lostgallon.paper.letter_parts import Item, Section, about, cautions, sections, stop_said
+from lostgallon.paper.letter_lines import Section
+from lostgallon.paper.letter_parts import about, cautions, sections, stop_said
 from lostgallon.paper.sayings import loss_sentence, plain_sentence
 from lostgallon.paper.steps_svg import largest, steps_svg
 from lostgallon.paper.svg import Frame, tag
@@ -28,7 +29,10 @@ _PICTURES = {b"\xff\xd8\xff": "jpeg", b"\x89PNG": "png"}
 
 @dataclass(frozen=True)
 class Fit:
-    """How much of everything one page takes: lines a section, causes below the bridge, characters; never cautions."""
+    """How much one page takes: lines a section, causes below the bridge, characters a line; never less of cautions.
+
+    Where the first paragraph is longer than `lede` characters, the owner's own words are left out of it.
+    """
 
     lines: int
     steps: int
@@ -41,6 +45,7 @@ class Told:
     """What the letter tells, in full or shortened."""
 
     lede: str
+    unquoted: str
     parts: tuple[Section, ...]
     cautions: tuple[str, ...]
     bridge: Bridge
@@ -96,8 +101,10 @@ def letter_content(account: Account, case: Case, *, page: Page, hand_back: HandB
     account = told_record(account, words)
     frame = Frame(width_px=(WIDTHS_PT[page] - 2.0 * MARGIN_PT) * _PX_PER_PT, deck_px=40.0)
     operations = {done.operation for done in hand_back.done}
+    loss = loss_sentence(account.loss, words, told_in="letter")
     told = Told(
-        lede=f"{loss_sentence(account.loss, words, told_in='letter')} {about(account, case, hand_back, words)}",
+        lede=f"{loss} {about(account, case, hand_back, words)}",
+        unquoted=f"{loss} {about(account, case, hand_back, words, quoted=False)}",
         parts=sections(account, case, hand_back, words),
         cautions=cautions(account, words),
         bridge=lay_bridge(account, measure=words.measure),
@@ -138,13 +145,8 @@ def _letterhead(hand_back: HandBack, words: Words) -> list[str]:
 
 
 def _fitted(told: Told, fit: Fit, words: Words, *, frame: Frame) -> dict[str, Any]:
-    short = Told(
-        lede=Item("", told.lede).cut(fit.lede).text,
-        parts=tuple(_cut(part, fit) for part in told.parts),
-        cautions=told.cautions,
-        bridge=told.bridge,
-        corrected=told.corrected,
-    )
+    lede = told.lede if len(told.lede) <= fit.lede else told.unquoted
+    short = replace(told, lede=lede, parts=tuple(_cut(part, fit) for part in told.parts))
     drawn = largest(told.bridge, fit.steps)
     whole = short == told and all(
         step in drawn or _small(step, told.bridge) for step in told.bridge.steps if step.shown

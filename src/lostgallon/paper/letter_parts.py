@@ -1,14 +1,12 @@
 """The parts of an owner's letter as plain sentences: what was found, done and left, and what to expect."""
 
-from dataclasses import dataclass
-
 from lostgallon.paper.figures import mpg_figure, plain, typed
+from lostgallon.paper.findings_told import found_items, looked_at
 from lostgallon.paper.headline import expected_figure
+from lostgallon.paper.letter_lines import Item, Section
 from lostgallon.paper.row_words import (
     RESULT_WORDS,
     after_care_words,
-    finding_words,
-    limit_words,
     not_enough_words,
     price_words,
     saving_words,
@@ -29,40 +27,15 @@ from lostgallon.shop.hand_back import Done, HandBack
 from lostgallon.shop.visit import SILENT_RESULTS, Case
 
 
-@dataclass(frozen=True)
-class Item:
-    """One line of a list: what it is about, in bold, and what is said of it; `whole` lines are never shortened."""
-
-    bold: str
-    text: str = ""
-    whole: bool = False
-
-    def cut(self, most: int) -> "Item":
-        """The line within so many characters, broken at a word."""
-        if self.whole or len(self.bold) + len(self.text) <= most:
-            return self
-        room = max(20, most - len(self.bold))
-        bold = self.bold if len(self.bold) <= most else f"{self.bold[:most].rsplit(' ', 1)[0]} …"
-        return Item(bold, f"{self.text[:room].rsplit(' ', 1)[0]} …" if self.text else "")
-
-
-@dataclass(frozen=True)
-class Section:
-    """A heading and its lines."""
-
-    head: str
-    items: tuple[Item, ...]
-
-
-def about(account: Account, case: Case, hand_back: HandBack, words: Words) -> str:
-    """Which vehicle, in for what, what the owner said, and what it used then and now."""
+def about(account: Account, case: Case, hand_back: HandBack, words: Words, *, quoted: bool = True) -> str:
+    """Which vehicle, in for what, what the owner said where it is `quoted`, and what it used then and now."""
     vehicle = hand_back.vehicle or vehicle_line(case, words)
     parts = [
         words("letter.about_booked", vehicle=vehicle, operation=case.booked.operation)
         if case.booked.operation
         else words("letter.about", vehicle=vehicle)
     ]
-    if hand_back.owner_said and hand_back.shares.own_words:
+    if quoted and hand_back.owner_said and hand_back.shares.own_words:
         parts.append(words("letter.said", said=hand_back.owner_said))
     basis = words(f"basis.{case.now.basis}")
     parts.append(words("letter.then_now", basis=basis, **figures_values(account.loss, words)))
@@ -71,34 +44,12 @@ def about(account: Account, case: Case, hand_back: HandBack, words: Words) -> st
 
 def sections(account: Account, case: Case, hand_back: HandBack, words: Words) -> tuple[Section, ...]:
     """The four parts of the letter, complete."""
-    looked = [row for row in account.findings if row.result not in SILENT_RESULTS]
-    found = tuple(_found(row, words) for row in sorted(looked, key=_weight))
     return (
-        Section(words("letter.found"), found or (Item("", words("letter.found_nothing")),)),
+        Section(words("letter.found"), found_items(account.findings, words)),
         _done(account, case, hand_back, words),
         _left(account, hand_back, words),
         _expect(account, case, words),
     )
-
-
-def _weight(row: FindingRow) -> int:
-    """Outside its limit, then measured, then seen, then in order."""
-    if row.outside_by:
-        return 0
-    if row.value or row.readings:
-        return 1
-    return 2 if row.result == "found" else 3
-
-
-def _found(row: FindingRow, words: Words) -> Item:
-    values = ", ".join(
-        f"{place} {value}" for place, value in zip([*row.place, *[""] * len(row.value)], row.value, strict=False)
-    )
-    where = ", ".join(row.place) if not row.value else ""
-    limit = limit_words(row, words) if row.limit else ""
-    parts = [typed(text.strip()) for text in (values, where, limit.rstrip("."))]
-    said = "; ".join(part for part in parts if part)
-    return Item(f"{row.name}:", f"{said}. {finding_words(row, words)}" if said else finding_words(row, words))
 
 
 def _done(account: Account, case: Case, hand_back: HandBack, words: Words) -> Section:
@@ -121,7 +72,7 @@ def _done(account: Account, case: Case, hand_back: HandBack, words: Words) -> Se
         later = any(row.advice == "later" for row in account.corrections)
         said = words("letter.nothing_today" if later else "letter.nothing_sold")
         return Section(words("letter.nothing"), (*booked, Item("", said)))
-    offered = tuple(_offered(row, account.currency, words, prices=hand_back.shares.prices) for row in today)
+    offered = tuple(_offered(row, account, words, prices=hand_back.shares.prices) for row in today)
     return Section(words("letter.can"), (*booked, *offered))
 
 
@@ -137,17 +88,26 @@ def _done_item(done: Done, account: Account, words: Words, *, prices: bool) -> I
         for row in account.corrections
         if row.operation == done.operation
     ]
-    return Item(f"{done.what}.", " ".join(part for part in parts if part))
+    return Item(f"{done.what}.", " ".join(part for part in parts if part), least=3)
 
 
 def _name(row: Correction, words: Words) -> str:
     return words.named("operation", row.operation, otherwise=row.name)
 
 
-def _offered(row: Correction, currency: str, words: Words, *, prices: bool) -> Item:
-    said = [ended(price_words(row, currency, words))] if prices else []
-    said += [saving_words(row, currency, words, prices=prices), ended(typed(row.because))]
-    return Item(f"{_name(row, words)}:", " ".join(part for part in said if part))
+def _offered(row: Correction, account: Account, words: Words, *, prices: bool) -> Item:
+    said = [ended(price_words(row, account.currency, words))] if prices else []
+    said += [saving_words(row, account.currency, words, prices=prices), _reason(row, account)]
+    return Item(f"{_name(row, words)}:", " ".join(part for part in said if part), least=2)
+
+
+def _reason(row: Correction, account: Account) -> str:
+    """The reason of an advice without the finding it rests on: that stands among the findings already."""
+    parts = row.because.split("; ")
+    names = tuple(finding.name for finding in account.findings)
+    while len(parts) > 1 and (parts[0].startswith(names) or ":" in parts[0]):
+        parts = parts[1:]
+    return ended(typed("; ".join(parts)))
 
 
 def _left(account: Account, hand_back: HandBack, words: Words) -> Section:
@@ -162,7 +122,8 @@ def _left(account: Account, hand_back: HandBack, words: Words) -> Section:
     items += [
         Item(
             f"{_name(row, words)}:",
-            " ".join(part for part in (_when(row.trigger, words), ended(typed(row.because))) if part),
+            " ".join(part for part in (_reason(row, account), _when(row.trigger, words)) if part),
+            least=2,
         )
         for row in waiting
     ]
@@ -176,15 +137,13 @@ def _when(trigger: str, words: Words) -> str:
 
 
 def _not_looked_at(findings: tuple[FindingRow, ...], words: Words) -> list[Item]:
-    silent = [row for row in findings if row.result in SILENT_RESULTS]
-    return [
-        Item(
-            f"{words(RESULT_WORDS[result]).capitalize()}:",
-            ", ".join(row.name for row in silent if row.result == result) + ".",
-        )
-        for result in SILENT_RESULTS
-        if any(row.result == result for row in silent)
-    ]
+    items = []
+    for result in SILENT_RESULTS:
+        rows = [row for row in findings if row.result == result]
+        names = tuple(looked_at(row.check, words, otherwise=row.name).lower() for row in rows)
+        if names:
+            items.append(Item(f"{words(RESULT_WORDS[result]).capitalize()}:", ended(words.listed(names))))
+    return items
 
 
 def _expect(account: Account, case: Case, words: Words) -> Section:
@@ -196,7 +155,7 @@ def _expect(account: Account, case: Case, words: Words) -> Section:
         size, mpg = expected_figure(expected, factor=words.measure.fuel), mpg_figure(expected)
         items.append(
             Item(
-                words("letter.next", low=size.low, high=size.high, mpg_low=mpg.low, mpg_high=mpg.high),
+                words("letter.next", size=words.ends(size.low, size.high), mpg=words.ends(mpg.low, mpg.high)),
                 words("letter.weather"),
             )
         )
@@ -220,12 +179,16 @@ def _expect(account: Account, case: Case, words: Words) -> Section:
 def cautions(account: Account, words: Words) -> tuple[str, ...]:
     """What the owner must heed: what comes due after some distance, what never to drive on with.
 
-    Under a stop these are the cautions of the work that makes the vehicle safe.
+    What a correction asks of the shop after it stands on the sheet.
     """
     if account.stop:
-        first = [row for row in account.corrections if row.advice == "stop"]
-        return tuple(dict.fromkeys(words.caution(text) for row in first for text in row.cautions))
-    due = [after_care_words(care, words) for care in account.after_care if care.within_km is not None]
+        return (words.named("stop_caution", account.stop.id, otherwise=words("stop_caution.other")),)
+    work = {row.name for row in account.corrections}
+    due = [
+        after_care_words(care, words)
+        for care in account.after_care
+        if care.within_km is not None and care.why not in work
+    ]
     return (*dict.fromkeys(due), words("letter.caution_always"))
 
 
@@ -236,6 +199,15 @@ def stop_said(account: Account, words: Words) -> tuple[str, ...]:
         return ()
     return (
         words("letter.stop_caution", what=stop_what(stop, words)),
-        *(ended(reason) for reason in stop.because),
-        stop_cleared(account, words),
+        *(ended(_as_owner(reason, account, words)) for reason in stop.because),
+        _as_owner(stop_cleared(account, words), account, words),
     )
+
+
+def _as_owner(text: str, account: Account, words: Words) -> str:
+    """A sentence with the names that an owner knows in place of the technician's."""
+    names = {row.name: looked_at(row.check, words, otherwise=row.name) for row in account.findings}
+    names |= {row.name: looked_at(row.check, words, otherwise=row.name) for row in account.checks}
+    for name, said in names.items():
+        text = text.replace(name, said)
+    return text

@@ -1,6 +1,6 @@
 """One row of an account in words: a finding, a correction, a proof, what comes after. Terminal and paper share them."""
 
-from lostgallon.paper.figures import figure, plain, typed, whole
+from lostgallon.paper.figures import figure, typed, whole
 from lostgallon.paper.headline import expected_figure
 from lostgallon.paper.sayings import duration, ended, money
 from lostgallon.paper.words import Words
@@ -57,6 +57,8 @@ def price_words(row: Correction, currency: str, words: Words) -> str:
 def saving_words(row: Correction, currency: str, words: Words, *, prices: bool = True) -> str:
     """What a correction saves a year, in fuel and (where prices may be shown) in money, as a band."""
     fuel = figure(row.saves_l_per_year, factor=words.measure.volume, smallest=0.5)
+    if fuel.low == fuel.high == "0":
+        return words("correction.saves_none")
     sentence = words("correction.saves", fuel=fuel.middle, low=fuel.low, high=fuel.high)
     if row.saves_money_per_year is None or not prices:
         return f"{sentence}."
@@ -84,11 +86,17 @@ def proof_words(account: Account, words: Words) -> str:
     )
 
 
+def _rounded_down(distance: float) -> str:
+    """A distance to do something within: never more than was said. To tens, from 1000 on to hundreds."""
+    step = 10.0 if distance < 1000.0 else 100.0
+    return whole(max(step, distance // step * step))
+
+
 def after_care_words(care: AfterCare, words: Words) -> str:
     """What to do later, with its distance or days."""
     values = {"what": care.what, "why": care.why}
     if care.within_km is not None:
-        values["distance"] = plain(care.within_km * words.measure.distance)
+        values["distance"] = _rounded_down(care.within_km * words.measure.distance)
     if care.within_days is not None:
         values["days"] = str(care.within_days)
     which = {(True, True): "both", (True, False): "distance", (False, True): "days"}

@@ -67,6 +67,10 @@ class Words:
             first = first[:-3]
         return self("clock.to", low=first, high=last)
 
+    def ends(self, low: str, high: str) -> str:
+        """Two ends of a figure: `4.0 to 4.3`, or the one they share."""
+        return low if low == high else self("clock.to", low=low, high=high)
+
     def listed(self, items: tuple[str, ...]) -> str:
         """Items as a person lists them: `a, b and c`."""
         if len(items) < 2:
