@@ -97,6 +97,8 @@ def record(wish: Wish, edges: Edges) -> Recorded:
         finally:
             files.close()
         if not files.rows:
+            for path in (wish.log, wish.raw):
+                path.unlink(missing_ok=True)
             raise PortLost(f"{why}; no value was read")
         return _recorded(wish, running, ended_by, why)
 

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
@@ -13,6 +13,7 @@ from lostgallon.store import Entry, OwnerCard, Store, VehicleCard, VisitSummary,
 from lostgallon.web.accounts import Accounts, Proofs
 from lostgallon.web.devices import Devices
 from lostgallon.web.proving import question_of
+from lostgallon.web.recorder import Recorder
 from lostgallon.web.sealed import sealed_account
 from lostgallon.web.settings import ONLY_HERE, Network
 from lostgallon.web.sheet import Line, Recorded, Sheet
@@ -33,6 +34,7 @@ class Desk:
         load_cards: Hands over the catalogue.
         clock: Local time, without a zone.
         currency: The shop's currency.
+        recorder: Recordings at the diagnostic port.
         guide: Whether the guided first visit of the demo is offered.
         network: How the shop's network reaches the program.
     """
@@ -43,6 +45,7 @@ class Desk:
     load_cards: Callable[[], Cards]
     clock: Callable[[], dt.datetime]
     currency: str = "USD"
+    recorder: Recorder = field(default_factory=Recorder)
     guide: bool = False
     network: Network = ONLY_HERE
 
@@ -171,7 +174,19 @@ LISTED = ("value", "place", "reading", "codes")
 PROOF = ("tank.", "proof.")
 """Kinds of entry that come after the hand-back: the owner's later fills, one at a time or as a file."""
 
-_UNTOLD = (*PROOF, "release.", "owner.", "photo.", "wait.", "stage.", "consent.", "left.", "fill_in.", "done.")
+_UNTOLD = (
+    *PROOF,
+    "release.",
+    "owner.",
+    "photo.",
+    "memory.",
+    "wait.",
+    "stage.",
+    "consent.",
+    "left.",
+    "fill_in.",
+    "done.",
+)
 """Kinds of entry that no account depends on."""
 
 

@@ -23,6 +23,7 @@ from lostgallon.web.certificate import Certificate, given, own_certificate
 from lostgallon.web.desk import Desk
 from lostgallon.web.kept import Keeper
 from lostgallon.web.pace import Pace
+from lostgallon.web.recorder import Recorder
 from lostgallon.web.settings import LOCAL_HOSTS, Network, Settings
 from lostgallon.web.words import page_words
 from lostgallon.web.worker import Worker
@@ -92,6 +93,7 @@ class Open:
 
     def close(self) -> None:
         """Let go of everything."""
+        self.desk.recorder.close()
         self.worker.close()
         self.store.close()
         for bound in (self.here, *self.outside):
@@ -123,6 +125,7 @@ def open_desk(wanted: Wanted, *, aware: Callable[[], dt.datetime]) -> Open:
         proofs=Proofs(worker.submit, trouble=trouble),
         load_cards=cards,
         clock=wanted.clock,
+        recorder=Recorder(wanted.folder / "recordings"),
         guide=wanted.guide,
         network=Network(
             addresses=tuple(f"{'https' if certificate else 'http'}://{address}:{port}" for address in addresses),

@@ -66,6 +66,7 @@ def findings_of(sheet: Sheet, cards: Cards, say: Say) -> Findings:
         result = sheet.findings[check].value.get("result")
         form = cards.checks[check].form if check in cards.checks else "look"
         (without if result in silent else asked if form == "question" else rows).append(row)
+    rows += _from_drive(sheet, cards, say)
     drive = sheet.account.drive if sheet.account else None
     return Findings(
         head=say("findings.head", count=len(rows) + len(asked)),
@@ -75,6 +76,21 @@ def findings_of(sheet: Sheet, cards: Cards, say: Say) -> Findings:
         silent=tuple(without),
         drive=drive_pictures(drive, say.words, frame=Drawn()) if drive else (),
     )
+
+
+def _from_drive(sheet: Sheet, cards: Cards, say: Say) -> list[Shown]:
+    """What the recorded drive measured, as the account took it in; a finding that was entered stands in its place."""
+    log = sheet.standing.get("evidence.drive_log")
+    if sheet.account is None or log is None:
+        return []
+    rows = []
+    for row in sheet.account.findings:
+        if row.check not in sheet.findings and not row.result:
+            value = {"check": row.check, "value": row.value, "place": row.place, "codes": row.readings}
+            found = replace(log, value=value)
+            shown = show_finding(found, cards.checks.get(row.check), say, sheet=sheet, judged=row)
+            rows.append(replace(shown, who=say("findings.by_drive", when=say.when(log.at, sheet.now))))
+    return rows
 
 
 def _lede(rows: list[Shown], asked: list[Shown], say: Say) -> str:
