@@ -89,7 +89,9 @@ def _from_drive(sheet: Sheet, cards: Cards, say: Say) -> list[Shown]:
             value = {"check": row.check, "value": row.value, "place": row.place, "codes": row.readings}
             found = replace(log, value=value)
             shown = show_finding(found, cards.checks.get(row.check), say, sheet=sheet, judged=row)
-            rows.append(replace(shown, who=say("findings.by_drive", when=say.when(log.at, sheet.now))))
+            # Only what speaks for a fault is taken from a log as a finding (job/drive.py).
+            stamp = shown.stamp or say("findings.found")
+            rows.append(replace(shown, stamp=stamp, who=say("findings.by_drive", when=say.when(log.at, sheet.now))))
     return rows
 
 
@@ -170,7 +172,7 @@ def _words(
     result = value.get("result")
     if result == "normal":
         return "", say("findings.none_of_these" if card and card.form == "question" else "findings.in_order")
-    if result == "found":
+    if result == "found" or value.get("codes"):
         return say("findings.found"), ""
     if result:
         return "", say(f"result.{result.replace(' ', '_')}")
