@@ -10,7 +10,7 @@ pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this ma
 
 PAGES = (
     "/", "/start", "/choices", "/reading", "/guide", "/visit/V", "/visit/V/figures", "/visit/V/states", "/visit/V/history",
-    "/visit/V/checks", "/visit/V/hand-back", "/visit/V/proof", "/visit/V/correction/thermostat_replace",
+    "/visit/V/checks", "/visit/V/hand-back", "/visit/V/proof", "/visit/V/port", "/visit/V/correction/thermostat_replace",
     "/visit/V/check/tire_pressure", "/visit/V/check/ask_onset", "/visit/V/check/ask_symptoms", "/visit/V/check/plug_read",
     "/visit/V/wait/1", "/nothing",
 )  # fmt: skip

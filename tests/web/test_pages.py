@@ -9,7 +9,7 @@ from tests.paper import cast
 
 PAGES = (
     "/", "/start", "/choices", "/reading", "/guide", "/visit/V", "/visit/V/figures", "/visit/V/states",
-    "/visit/V/history", "/visit/V/checks", "/visit/V/hand-back", "/visit/V/proof",
+    "/visit/V/history", "/visit/V/checks", "/visit/V/hand-back", "/visit/V/proof", "/visit/V/port",
     "/visit/V/correction/thermostat_replace",
 )  # fmt: skip
 

@@ -27,6 +27,10 @@ EXCEPTIONS: Mapping[tuple[str, str], frozenset[Role]] = {
     ("POST", _CORRECTION + "/fill-in"): BENCH,
     ("POST", _CORRECTION + "/done"): BENCH,
     ("POST", "/visit/{visit}/release/{item}"): BENCH,
+    ("POST", "/visit/{visit}/port/start"): BENCH,
+    ("POST", "/visit/{visit}/port/stop"): BENCH,
+    ("POST", "/visit/{visit}/port/keep"): BENCH,
+    ("POST", "/visit/{visit}/port/memory"): BENCH,
     # What the shop promises or hands out about a person.
     ("GET", "/owner/{owner}"): COUNTER,
     ("POST", "/owner/{owner}/export"): COUNTER,
