@@ -184,6 +184,7 @@ ALLOWED["counter"] = ALLOWED["technician"] - {
     ("POST", "/visit/{visit}/correction/{operation}/fill-in"),
     ("POST", "/visit/{visit}/correction/{operation}/done"),
     ("POST", "/visit/{visit}/release/{item}"),
+    *(("POST", f"/visit/{{visit}}/port/{what}") for what in ("start", "stop", "keep", "memory")),
 } | {("POST", "/owner/{owner}/export"), ("POST", "/vehicle/{vehicle}/export")}  # fmt: skip
 
 
