@@ -160,7 +160,9 @@ def _write(found: "Screened", out: Path, *, every_vehicle: bool) -> None:
 
             out.write_text(fleet_page(found.record, found.pictures, us=_is_us(found.record)), "utf-8")
         elif out.suffix == ".csv":
-            found.ranking.table(every_vehicle=every_vehicle).write_csv(out)
+            from lostgallon.fleet.ranking import for_spreadsheets  # noqa: PLC0415 - only where a table is written
+
+            for_spreadsheets(found.ranking.table(every_vehicle=every_vehicle)).write_csv(out)
         else:
             found.ranking.table(every_vehicle=every_vehicle).write_parquet(out)
     except OSError as trouble:

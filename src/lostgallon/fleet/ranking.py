@@ -110,3 +110,11 @@ def ranked(
     rise = at_share(share, column["nothing"], column["vehicle_rise"])
     rival = at_share(share, column["nothing"], column["use_changed"])
     return Ranked(names, column, rise, rival, flagged(rise, rate), share, price_per_l, too_few)
+
+
+def for_spreadsheets(frame: pl.DataFrame) -> pl.DataFrame:
+    """The table with an apostrophe before each text that a spreadsheet would run as a formula.
+
+    Source: OWASP, CSV Injection; the characters are = + - @ and, at the start, tab and return.
+    """
+    return frame.with_columns(pl.col(pl.String).str.replace(r"^([=+\-@\t\r])", "'$1"))

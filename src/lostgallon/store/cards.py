@@ -62,6 +62,8 @@ def _one(connection: Connection, table: Any, identity: str) -> Row[Any]:
 
 def find_vehicles(connection: Connection, words: str, limit: int) -> tuple[VehicleCard, ...]:
     """Vehicles whose description, number, plate or owner holds every word."""
+    if "\0" in words:
+        return ()
     found = select(schema.vehicle).join(schema.owner, isouter=True)
     for word in words.split():
         found = found.where(or_(*(column.icontains(word, autoescape=True) for column in searched_columns())))

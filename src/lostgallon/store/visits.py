@@ -58,6 +58,9 @@ def list_visits(
     connection: Connection, *, search: str = "", open_only: bool = False, vehicle_id: str | None = None, limit: int
 ) -> tuple[VisitSummary, ...]:
     """Visits, open ones first by the promised time, then the newest."""
+    if "\0" in search:
+        # No text that is kept holds one; SQLite would take it for the end of the word, PostgreSQL for an error.
+        return ()
     chosen = _visits()
     if vehicle_id is not None:
         chosen = chosen.where(schema.visit.c.vehicle_id == vehicle_id)

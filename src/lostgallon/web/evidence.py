@@ -4,23 +4,25 @@ from typing import Any
 
 from lostgallon.shop.trouble import BadInput
 from lostgallon.web.call import Call, Upload
+from lostgallon.web.reading import Kind, require_readable
 
 _ZIP, _MDF = b"PK\x03\x04", b"MDF "
 _OPEN_DOCUMENT = b"application/vnd.oasis.opendocument.spreadsheet"
 _LOOKED_AT = 65536
 
 
-def keep_table(call: Call) -> dict[str, Any]:
-    """Keep the first file of a post, and hand back what its entry says.
+def keep_table(call: Call, kind: Kind) -> dict[str, Any]:
+    """Keep the first file of a post, once a process of its own could read it; hand back what its entry says.
 
     Raises:
-        BadInput: If there is none, or it is neither a table nor a measurement.
+        BadInput: If there is none, it is neither a table nor a measurement, or it can't be read within the limits.
     """
     if not call.files:
         raise BadInput("", found="no file", expected="a fill-up log or a recorded drive")
     upload = call.files[0]
-    sha256 = call.desk.store.keep_file(upload.content, suffix=suffix_of(upload))
-    return {"sha256": sha256, "name": upload.name[-80:]}
+    suffix, name = suffix_of(upload), upload.name[-80:]
+    require_readable(upload.content, kind=kind, suffix=suffix, name=name)
+    return {"sha256": call.desk.store.keep_file(upload.content, suffix=suffix), "name": name}
 
 
 def suffix_of(upload: Upload) -> str:

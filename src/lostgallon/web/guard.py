@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.exceptions import HTTPException
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -25,11 +26,8 @@ _HEADERS = {
 LARGEST_BODY = 25 * 2**20
 LARGEST_HEADERS = 16 * 2**10
 _MARGIN = 2**16
+_TOO_LARGE = f"Too large; at most {LARGEST_BODY // 2**20} MB at once.\n"
 _READS = frozenset({"GET", "HEAD", "OPTIONS"})
-
-
-class TooLarge(Exception):
-    """A body went on past what its sender said, or said nothing and went on."""
 
 
 @dataclass(frozen=True)
@@ -49,12 +47,9 @@ class Guard:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        begun = False
 
         async def with_headers(message: Message) -> None:
-            nonlocal begun
             if message["type"] == "http.response.start":
-                begun = True
                 out = MutableHeaders(scope=message)
                 for name, value in _HEADERS.items():
                     out.setdefault(name, value)
@@ -62,17 +57,15 @@ class Guard:
             await send(message)
 
         refusal = self._refusal(scope, Headers(scope=scope))
-        try:
-            await (refusal or self.app)(scope, _counted(receive), with_headers)
-        except TooLarge:
-            if not begun:
-                await _too_large()(scope, receive, with_headers)
+        await (refusal or self.app)(scope, _counted(receive), with_headers)
 
     def _refusal(self, scope: Scope, headers: Headers) -> PlainTextResponse | None:
         if host_name(headers.get("host", "")) not in self.hosts:
             return PlainTextResponse("This program answers to its own address only.\n", status_code=421)
         if sum(len(name) + len(value) for name, value in headers.raw) + len(scope["path"]) > LARGEST_HEADERS:
             return PlainTextResponse("The headers of this request are too large.\n", status_code=431)
+        if "\0" in scope["path"] or b"%00" in scope["query_string"]:
+            return PlainTextResponse("There is no such address.\n", status_code=404)
         length = headers.get("content-length", "0")
         if not (length.isascii() and length.isdigit()) or int(length) > LARGEST_BODY + _MARGIN:
             return _too_large()
@@ -93,7 +86,7 @@ class Guard:
 
 
 def _too_large() -> PlainTextResponse:
-    return PlainTextResponse(f"Too large; at most {LARGEST_BODY // 2**20} MB at once.\n", status_code=413)
+    return PlainTextResponse(_TOO_LARGE, status_code=413)
 
 
 def _counted(receive: Receive) -> Receive:
@@ -105,7 +98,7 @@ def _counted(receive: Receive) -> Receive:
         message = await receive()
         left -= len(message.get("body", b""))
         if left < 0:
-            raise TooLarge
+            raise HTTPException(413, _TOO_LARGE)
         return message
 
     return counted

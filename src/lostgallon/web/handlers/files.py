@@ -7,9 +7,10 @@ from lostgallon.web.call import Call, go
 from lostgallon.web.desk import NotThere
 from lostgallon.web.evidence import keep_table
 from lostgallon.web.pictures import clean_photo
+from lostgallon.web.reading import Kind
 
 _MEDIA = {".jpg": "image/jpeg", ".pdf": "application/pdf", ".csv": "text/csv"}
-_EVIDENCE = ("fill_ups", "drive_log")
+_EVIDENCE: tuple[Kind, ...] = ("fill_ups", "drive_log")
 
 
 def keep_photos(call: Call) -> Response:
@@ -29,10 +30,10 @@ def keep_photos(call: Call) -> Response:
 def keep_evidence(call: Call) -> Response:
     """Keep a fill-up log or a recorded drive as the visit's evidence."""
     visit_id = call.desk.summary(call.path["visit"]).id
-    name = call.form.choice("evidence", _EVIDENCE)
-    if call.form.wrong:
+    name = call.form.text("evidence")
+    if name not in _EVIDENCE:
         raise BadInput("", found="a file without a word on what it is", expected="a fill-up log or a recorded drive")
-    entry = call.desk.record(visit_id, f"evidence.{name}", keep_table(call), who=call.who, mark=call.key)
+    entry = call.desk.record(visit_id, f"evidence.{name}", keep_table(call, name), who=call.who, mark=call.key)
     return go(f"/visit/{visit_id}", saved=entry.id)
 
 

@@ -36,7 +36,7 @@ def keep_tank(call: Call) -> Response:
 def keep_file(call: Call) -> Response:
     """Keep a file of fills; it stands in place of the one before."""
     sheet = call.desk.sheet(call.path["visit"])
-    value = keep_table(call)
+    value = keep_table(call, "fill_ups")
     entry = call.desk.record(sheet.id, LATER_FILLS, value, who=call.who, mark=call.key)
     return go(f"/visit/{sheet.id}/proof", saved=entry.id)
 
