@@ -11,6 +11,9 @@ from lostgallon.shop.visit import Case
 Fact = str | float | bool | None
 
 
+BANDS = ("under_80k_km", "km_80k_to_200k", "over_200k_km")
+
+
 def facts_of(case: Case) -> Mapping[str, Fact]:
     """Everything a rule may ask about, by key; None where the case does not say.
 
@@ -99,9 +102,12 @@ def _by_distance(cause: Cause, facts: Mapping[str, Fact]) -> float:
     odometer_km = facts["vehicle.odometer_km"]
     assert cause.prior_new is not None  # noqa: S101 - prior_here has looked
     assert isinstance(odometer_km, float)  # noqa: S101 - facts_of makes it one
-    if odometer_km < 80_000.0:
-        return cause.prior_new.under_80k_km
-    return cause.prior_new.km_80k_to_200k if odometer_km <= 200_000.0 else cause.prior_new.over_200k_km
+    return float(getattr(cause.prior_new, band_of(odometer_km)))
+
+
+def band_of(odometer_km: float) -> str:
+    """The band of distance run in which priors are told: a key of records.Prior."""
+    return BANDS[0] if odometer_km < 80_000.0 else BANDS[1] if odometer_km <= 200_000.0 else BANDS[2]
 
 
 def _after(rule: PriorRule, odds: float) -> float:

@@ -15,6 +15,7 @@ The file (readers/own_numbers.py) is YAML with the same keys as the catalogue, h
         parts_money: {likely: 60}
     method:
       prior_odds_scale: {value: 0.25}
+    says: from 41 visits here
 """
 
 import dataclasses
@@ -26,6 +27,8 @@ from lostgallon.causes.strict import RENAMED, build
 from lostgallon.causes.wholeness import require_whole
 from lostgallon.shop.trouble import BadFile, one_of, suggestion
 
+SAYS = "says"
+"""The key under which a file says where its numbers come from."""
 PARTS = ("causes", "checks", "operations", "states", "look_alikes", "method")
 Changes = Mapping[str, Mapping[str, Mapping[str, Any]]]
 
@@ -45,6 +48,8 @@ def with_own_numbers(whole: Catalogue, changes: Changes, *, where: str) -> Catal
         raise BadFile(where, found=repr(changes), expected=f"parts: {one_of(PARTS)}")
     parts = {}
     for part, entries in changes.items():
+        if part == SAYS:
+            continue
         if part not in PARTS:
             raise BadFile(where, found=f"{part!r}{suggestion(str(part), PARTS)}", expected=one_of(PARTS))
         parts[part] = _entries_changed(getattr(whole, part), entries, f"{where}: {part}")

@@ -17,6 +17,7 @@ COMMANDS = {
     "screen": "Many vehicles at once: which have lost fuel beyond season and scatter.",
     "drive": "What a recorded drive from the diagnostic port says.",
     "tires": "The tire pressure to set now for a colder or warmer street.",
+    "learned": "What the shop's own proven visits say about causes, corrections and checks.",
     "serve": "The shop's own pages in the browser.",
     "demo": "An invented shop in the browser, thrown away afterwards.",
     "backup": "Write the whole shop into one archive while the program runs.",

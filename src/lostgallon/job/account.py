@@ -8,12 +8,13 @@ import numpy as np
 from lostgallon.causes.account import entries_of, findings_of, kinds_of, loss_of, not_accounted_for, sum_over
 from lostgallon.causes.catalogue import Catalogue, catalogue
 from lostgallon.causes.known import require_known_states
-from lostgallon.causes.own import with_own_numbers
+from lostgallon.causes.own import SAYS, with_own_numbers
 from lostgallon.causes.prospects import prospects_of
 from lostgallon.causes.stops import stop_of
 from lostgallon.causes.weighing import weigh
 from lostgallon.causes.worth import open_checks, worth_of_checks
 from lostgallon.job.fillups import judge_case
+from lostgallon.learning.learned import EXPERT
 from lostgallon.physics.effects import Effects
 from lostgallon.physics.store import calibrated_once, effects_once
 from lostgallon.plan.decide import decide
@@ -67,6 +68,14 @@ def catalogue_of(asked: Asked) -> Catalogue:
     return with_own_numbers(catalogue(), read_own_numbers(asked.numbers), where=str(asked.numbers))
 
 
+def _numbers_say(asked: Asked) -> str:
+    """Where the chances and ratios of an account come from."""
+    if asked.numbers is None:
+        return EXPERT
+    said = read_own_numbers(asked.numbers).get(SAYS)
+    return str(said) if said else f"from the shop's own numbers in {asked.numbers.name}"
+
+
 def account_of(case: Case, asked: Asked) -> Account:
     """The account of a visit as it stands now.
 
@@ -104,6 +113,7 @@ def account_of(case: Case, asked: Asked) -> Account:
         not_enough=(*(_ratings_doubted(doubt) for doubt in doubts), *decisions.not_enough),
         circumstances_l_per_100km=sum_over(weighing, fault=False),
         faults_l_per_100km=sum_over(weighing, fault=True),
+        numbers=_numbers_say(asked),
         after_care=decisions.after_care,
         drive=_told(drive),
     )

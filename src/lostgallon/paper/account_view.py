@@ -53,6 +53,7 @@ def account_text(account: Account, case: Case, *, width: int = _NARROWEST, color
         proof_rows(account, words, columns),
         after_care_rows(account, words, columns),
         not_enough_rows(account, words, columns),
+        wrapped(words("numbers", says=words.told(account.numbers)), columns) if account.numbers else [],
         wrapped(words("deferral"), columns),
     )
     lines = [line for section in sections if section for line in (*section, Line(columns))]

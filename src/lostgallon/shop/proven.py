@@ -1,15 +1,19 @@
 """The proof of a visit: the owner's later fills, and whether the fuel came back."""
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from lostgallon.shop.account import Proof
 from lostgallon.shop.filled import CameBack
+from lostgallon.shop.units import read_quantity
 from lostgallon.shop.visit import Case
 
 By = Literal["log", "promise"]
+LATER_FILLS = "proof.fills"
+"""The key under which a visit keeps a file of later fills."""
 
 
 @dataclass(frozen=True)
@@ -20,6 +24,16 @@ class LaterFill:
     odometer_km: float
     volume_l: float
     to_first_click: bool = True
+
+
+def later_fill(told: Mapping[str, Any]) -> LaterFill:
+    """A fill as it was typed and kept: date, odometer and volume with their units."""
+    return LaterFill(
+        filled_on=dt.date.fromisoformat(told["date"]),
+        odometer_km=read_quantity(told["odometer"], "distance").number,
+        volume_l=read_quantity(told["volume"], "volume").number,
+        to_first_click=bool(told.get("to_first_click", True)),
+    )
 
 
 @dataclass(frozen=True)

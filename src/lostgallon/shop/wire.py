@@ -1,8 +1,10 @@
-"""Records as JSON: keys are field names, the unit is in the key, and the schema is named."""
+"""Records as JSON and back: keys are field names, the unit is in the key, and the schema is named."""
 
 import json
 import math
-from dataclasses import fields, is_dataclass
+import types
+import typing
+from dataclasses import MISSING, fields, is_dataclass
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -33,3 +35,36 @@ def plain(value: object) -> Any:
 def as_json(record: object) -> str:
     """A record as indented JSON text with the schema first."""
     return json.dumps({"schema": SCHEMA, **plain(record)}, indent=2, ensure_ascii=False)
+
+
+def record_from(kind: Any, value: Any) -> Any:
+    """A value of JSON as the type that a record's field states.
+
+    Raises:
+        TypeError: If it is not of that type.
+        KeyError: If a record lacks a field that has no default.
+    """
+    if is_dataclass(kind) and isinstance(kind, type):
+        hints = typing.get_type_hints(kind)
+        told = [field for field in fields(kind) if field.name in value or field.default is MISSING]
+        return kind(**{field.name: record_from(hints[field.name], value[field.name]) for field in told})
+    origin, inside = typing.get_origin(kind), typing.get_args(kind)
+    if origin is types.UnionType:
+        return None if value is None else record_from(next(one for one in inside if one is not types.NoneType), value)
+    if origin is tuple:
+        return _tuple_from(inside, value)
+    if origin is typing.Literal:
+        return value
+    if kind is float and isinstance(value, int | float):
+        return float(value)
+    if not isinstance(value, kind):
+        raise TypeError(kind)
+    return value
+
+
+def _tuple_from(inside: tuple[Any, ...], value: Any) -> tuple[Any, ...]:
+    if not isinstance(value, list):
+        raise TypeError(tuple)
+    if inside[-1] is Ellipsis:
+        return tuple(record_from(inside[0], part) for part in value)
+    return tuple(record_from(one, part) for one, part in zip(inside, value, strict=True))

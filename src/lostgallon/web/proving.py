@@ -1,21 +1,16 @@
 """The later fills of a visit as the question that the worker answers."""
 
-import datetime as dt
 from collections.abc import Callable
 from pathlib import Path
 
-from lostgallon.shop.proven import LaterFill, ProofQuestion
-from lostgallon.shop.units import read_quantity
-from lostgallon.web.sheet import Recorded, Sheet
-
-LATER_FILLS = "proof.fills"
-"""The key under which a file of later fills is kept."""
+from lostgallon.shop.proven import LATER_FILLS, ProofQuestion, later_fill
+from lostgallon.web.sheet import Sheet
 
 
 def question_of(sheet: Sheet, file_path: Callable[[str], Path]) -> ProofQuestion | None:
     """The question, or None while there is no account or no fill."""
     kept = sheet.value(LATER_FILLS)
-    fills = tuple(_fill(found) for _, found in sheet.group("tank"))
+    fills = tuple(later_fill(found.value) for _, found in sheet.group("tank"))
     if sheet.account is None or sheet.case is None or not (fills or kept):
         return None
     return ProofQuestion(
@@ -24,14 +19,4 @@ def question_of(sheet: Sheet, file_path: Callable[[str], Path]) -> ProofQuestion
         work_done=sheet.case.visit.date,
         fills=fills,
         log=file_path(kept["sha256"]) if kept else None,
-    )
-
-
-def _fill(found: Recorded) -> LaterFill:
-    told = found.value
-    return LaterFill(
-        filled_on=dt.date.fromisoformat(told["date"]),
-        odometer_km=read_quantity(told["odometer"], "distance").number,
-        volume_l=read_quantity(told["volume"], "volume").number,
-        to_first_click=bool(told.get("to_first_click", True)),
     )

@@ -4,8 +4,8 @@ import json
 from functools import lru_cache
 
 from lostgallon.shop.account import Account
+from lostgallon.shop.wire import record_from
 from lostgallon.store.records import Seal
-from lostgallon.web.kept import record_from
 
 
 @lru_cache(maxsize=64)

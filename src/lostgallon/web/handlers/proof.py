@@ -2,10 +2,10 @@
 
 from starlette.responses import Response
 
+from lostgallon.shop.proven import LATER_FILLS
 from lostgallon.web.call import Call, go
 from lostgallon.web.evidence import keep_table
 from lostgallon.web.pages.proof import proof_of
-from lostgallon.web.proving import LATER_FILLS
 from lostgallon.web.sheet import Sheet
 
 

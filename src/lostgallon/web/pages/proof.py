@@ -5,10 +5,9 @@ from dataclasses import dataclass
 from lostgallon.paper.figures import typed
 from lostgallon.paper.svg import span, tag, text
 from lostgallon.shop.account import Account, Proof
-from lostgallon.shop.proven import Proven
+from lostgallon.shop.proven import LATER_FILLS, Proven
 from lostgallon.shop.spread import Spread
 from lostgallon.web.pages.ruler import BOTTOM, TOP, Ruler, ruler_of
-from lostgallon.web.proving import LATER_FILLS
 from lostgallon.web.say import Say
 from lostgallon.web.sheet import Recorded, Sheet
 
