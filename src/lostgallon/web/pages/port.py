@@ -7,9 +7,9 @@ from typing import Any
 from lostgallon.job.port import CAUTIONS, HOW_TO_INSTALL, SIMULATED, has_extra
 from lostgallon.paper.measure import METRIC
 from lostgallon.shop.recorded import KeptMemory, Misfires, Value
+from lostgallon.shop.wire import record_from
 from lostgallon.web.at_port import CHANNEL, MEMORY
 from lostgallon.web.desk import Desk
-from lostgallon.web.kept import record_from
 from lostgallon.web.recorder import Run
 from lostgallon.web.say import Say
 from lostgallon.web.sheet import Recorded, Sheet
