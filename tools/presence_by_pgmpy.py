@@ -1,7 +1,8 @@
-"""Presence of causes by variable elimination in pgmpy, an independent library, written to tests/reference.
+"""Presence of causes and worth of checks by variable elimination in pgmpy, an independent library.
 
 Run in an environment that has pgmpy 1.1 (it is no dependency of the project, which keeps the test set-up small):
     PYTHONPATH=src:. python -m tools.presence_by_pgmpy
+It writes tests/reference/presence_by_pgmpy.json.
 """
 
 import json
@@ -25,6 +26,12 @@ CAUSES = (
     "cooling_fan_always_on",
 )
 CHECKS = ("misfire_counts", "plug_read", "trims_three", "warmup_trace", "power_balance", "lambda_exhaust", "smoke")
+VALUED = ("plug_read", "trims_three", "power_balance", "smoke", "o2_response", "rad_hose", "compression")
+WRONG_PART_MONEY = 60.0
+GAIN_MONEY = {
+    name: 220.0 + 40.0 * n for n, name in enumerate(CAUSES)
+}  # of a correction where the cause is there; invented
+COST_MONEY = {name: 60.0 + 15.0 * n for n, name in enumerate(CAUSES)}  # of the correction; invented
 FINDINGS: dict[str, dict[str, list[str] | None]] = {
     "a misfire": {"misfire_counts": ["one_cylinder"]},
     "lean at idle": {"trims_three": ["lean_idle_ok_cruise"], "smoke": ["intake_leak"], "plug_read": None},
@@ -53,7 +60,7 @@ def network(priors: dict[str, float]) -> Any:
     tables, edges = [], []
     for name, prior in priors.items():
         tables.append(TabularCPD(name, 2, [[1.0 - prior], [prior]]))
-    for check in CHECKS:
+    for check in dict.fromkeys((*CHECKS, *VALUED)):
         for reading in catalogue().check[check].readings:
             if reading.neutral or reading.false_alarm is None:
                 continue
@@ -77,23 +84,58 @@ def network(priors: dict[str, float]) -> Any:
     return model
 
 
+def evidence_of(findings: dict[str, list[str] | None]) -> dict[str, int]:
+    """Findings as states of reading nodes."""
+    seen = {}
+    for check, positive in findings.items():
+        for node, name in readings_of(check):
+            seen[node] = int(name in (positive or []))
+    return seen
+
+
+def readings_of(check: str) -> list[tuple[str, str]]:
+    """Node and id of every telling reading of a check."""
+    telling = [r for r in catalogue().check[check].readings if not r.neutral and r.false_alarm is not None]
+    return [(f"{check}/{reading.id}", reading.id) for reading in telling]
+
+
+def payoff(presence: dict[str, float]) -> dict[str, float]:
+    """Expected money of correcting each cause now."""
+    wrong = {name: COST_MONEY[name] + WRONG_PART_MONEY for name in presence}
+    return {name: p * (GAIN_MONEY[name] - COST_MONEY[name]) - (1.0 - p) * wrong[name] for name, p in presence.items()}
+
+
+def worth(asked: Any, seen: dict[str, int], check: str) -> float:
+    """What a check lets us act on: outcomes all normal or one reading alone, each with its chance."""
+    nodes = [node for node, _ in readings_of(check)]
+    joint = asked.query(nodes, evidence=seen, show_progress=False)
+    outcomes = [dict.fromkeys(nodes, 0), *({**dict.fromkeys(nodes, 0), node: 1} for node in nodes)]
+    after, before = 0.0, dict.fromkeys(CAUSES, 0.0)
+    for outcome in outcomes:
+        chance = float(joint.get_value(**outcome))
+        for name, money in payoff(presence_of(asked, {**seen, **outcome})).items():
+            after += max(0.0, chance * money)
+            before[name] += chance * money
+    return after - sum(max(0.0, money) for money in before.values())
+
+
+def presence_of(asked: Any, seen: dict[str, int]) -> dict[str, float]:
+    """Probability of every cause."""
+    return {name: float(asked.query([name], evidence=seen, show_progress=False).values[1]) for name in CAUSES}
+
+
 def solved() -> dict[str, Any]:
-    """Presence for every set of findings."""
+    """Presence for every set of findings, and what each further check would be worth."""
     from pgmpy.inference import VariableElimination  # noqa: PLC0415
 
     priors = {name: round(0.03 + 0.02 * n, 2) for n, name in enumerate(CAUSES)}
     asked = VariableElimination(network(priors))
-    found = {}
+    presence, acts = {}, {}
     for title, findings in FINDINGS.items():
-        seen = {}
-        for check, positive in findings.items():
-            for reading in catalogue().check[check].readings:
-                if not reading.neutral:
-                    seen[f"{check}/{reading.id}"] = int(reading.id in (positive or []))
-        found[title] = {
-            name: round(float(asked.query([name], evidence=seen, show_progress=False).values[1]), 6) for name in CAUSES
-        }
-    return {"priors": priors, "presence": found}
+        seen = evidence_of(findings)
+        presence[title] = {name: round(p, 6) for name, p in presence_of(asked, seen).items()}
+        acts[title] = {check: round(worth(asked, seen, check), 4) for check in VALUED if check not in findings}
+    return {"priors": priors, "presence": presence, "gain": GAIN_MONEY, "cost": COST_MONEY, "acts": acts}
 
 
 if __name__ == "__main__":

@@ -11,6 +11,7 @@ from lostgallon.causes.account import loss_of
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.causes.stops import stop_of
 from lostgallon.causes.weighing import weigh
+from lostgallon.job.account import Asked, account_of
 from lostgallon.physics.calibration import calibrated
 from lostgallon.physics.effects import effects_for
 from lostgallon.readers.case import read_case
@@ -112,6 +113,36 @@ def test_octane_and_ethanol_are_told_from_faults():
     # 10 to 15 % ethanol by energy, US DOE values: (1 - .0339) / (1 - .0509) - 1 = 1.8 %.
     assert pct_of(weighing, "ethanol_content").mean() == pytest.approx(1.8, abs=0.2)
     assert chance(weighing, "oxygen_sensor_fault") < 0.1
+
+
+@cache
+def account(name):
+    return account_of(read_case(FOLDER / f"{name}.toml"), Asked(draws=1024))
+
+
+@pytest.mark.parametrize("name", TRUE_RISE_PCT)
+def test_every_entry_says_why_and_what_would_change_it(name):
+    for entry in account(name).entries:
+        assert all(said.endswith(".") and len(said) < 250 for said in (*entry.because, *entry.would_change_it))
+        assert entry.because, entry.cause
+        assert entry.would_change_it, entry.cause
+
+
+def test_the_leak_leaves_no_price_and_one_look_to_make():
+    stopped = account("s06_leak_minivan")
+    assert stopped.plan.says.startswith("Stop.")
+    assert [check.check for check in stopped.checks] == ["leak_smell_walk"]
+    assert all(row.total_money is None and row.labor_money is None for row in stopped.corrections)
+    assert all(row.advice == "stop" for row in stopped.corrections)
+
+
+def test_no_loss_prints_no_verdict_on_the_rise_and_ends_in_sell_nothing():
+    found = account("s10_no_loss")
+    assert 0.2 < found.loss.probability_real < 0.8
+    assert "Sell nothing" in found.plan.says
+    assert "not certain" in found.plan.says
+    assert not any(row.advice == "today" for row in found.corrections)
+    assert all(entry.share_pct is None for entry in found.entries)
 
 
 def test_no_loss_sells_nothing_and_gives_no_verdict_from_a_coin_toss():

@@ -22,6 +22,12 @@ MOST_REASONS = 5
 MOST_CHANGES = 3
 MOST_DRAWS = 1024
 CHANGES_BY = 0.10
+NO_CHECK = {
+    "season": "A good figure from the same month of an earlier year takes the season out of the comparison.",
+    "scatter": "More full tanks on either side: each one narrows it.",
+    "perception": "Fill-ups written down take the place of what was stated.",
+}
+"""What would change an entry that is computed from the case and not looked for by checks."""
 RECORDS = {"drive_log": "Recorded drive", "fill_ups": "Fill-ups"}
 
 
@@ -197,7 +203,14 @@ def would_change(cause: Cause, prospects: Prospects, *, weighing: Weighing, cata
             says = f"{prospect.check.name}: if {prospect.outcomes[best].says}, from {_pct(before)} to"
             found.append((expected, f"{says} {_pct(float(after[best]))}."))
     found.sort(key=lambda pair: -pair[0])
-    return [text for _, text in found[:MOST_CHANGES]]
+    return [text for _, text in found[:MOST_CHANGES]] or [_beside_checks(cause, weighing)]
+
+
+def _beside_checks(cause: Cause, weighing: Weighing) -> str:
+    """What would change an entry that no check moves much."""
+    if cause.id in weighing.inside.model.known.stated:
+        return "What was really bought in both periods, by the receipts."
+    return NO_CHECK.get(cause.context or "", "No look that is left would move it by 10 points.")
 
 
 def _pct(probability: float) -> str:
