@@ -14,6 +14,7 @@ from lostgallon.shop.hand_back import Done, HandBack, LeftUndone, Letterhead, Ph
 from lostgallon.shop.trouble import BadFile
 from tests.paper.cast import CASE, CAST, FOURTEEN, NO_LOSS, NOTHING_WRONG, STOPPED, TWO_FAULT, entry, gal
 from tests.paper.paper_text import pages_of, reader_of, text_of
+from tests.paper.test_drive_svg import DRIVE
 
 ACCOUNTS = pytest.mark.parametrize("account", CAST.values(), ids=CAST.keys())
 DEFERRAL = "professional’s judgement come before anything in this letter."
@@ -221,8 +222,9 @@ def test_pictures_carry_words_for_those_who_do_not_see_them():
 def test_causes_left_out_of_the_picture_are_counted_with_their_sum():
     small = tuple(entry(f"s{count}", f"Small {count}", "use", gal(0.0, 0.01, 0.02, mean=0.01)) for count in range(6))
     page = pages_of(letter_pdf(replace(TWO_FAULT, entries=(*TWO_FAULT.entries, *small)), CASE))[0]
-    # Eight rows are drawn: six of the fourteen are not. The six smallest means are 0.01 each: 0.06 together.
-    assert "6 smaller causes are not drawn; together about 0.06 gal per 100 mi." in page
+    # Seven rows are drawn: seven of the fourteen are not. The six smallest means are 0.01 each, the brake's is
+    # (0 + 2 * 0.01 + 0.06) / 4 = 0.02: 0.08 together.
+    assert "7 smaller causes are not drawn; together about 0.08 gal per 100 mi." in page
 
 
 def test_wheel_nuts_and_what_never_to_drive_on_with_stand_in_the_caution():
@@ -279,3 +281,10 @@ def test_no_caution_of_a_stop_is_ever_left_out():
     sheet = text_of(sheet_pdf(stopped, CASE))
     for caution in many:
         assert caution in sheet
+
+
+def test_a_recorded_drive_is_drawn_on_the_annex_and_the_page_says_so():
+    pages = pages_of(letter_pdf(replace(NOTHING_WRONG, drive=DRIVE), CASE))
+    assert "Photos and pictures are on the annex." in pages[0]
+    assert "The recorded drive" in pages[1]
+    assert "Warm-up: Held at 57 °C." in pages[1]

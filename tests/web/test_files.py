@@ -8,6 +8,7 @@ import pytest
 from PIL import Image
 
 from lostgallon.shop.trouble import BadInput
+from lostgallon.web.letters import hand_back_record
 from lostgallon.web.pictures import MOST_PIXELS, clean_photo
 
 
@@ -97,3 +98,15 @@ def test_a_binary_file_is_no_log(shop, visit):
     )
     assert answer.status_code == 422
     assert shop.post(f"/visit/{visit}/evidence", {"evidence": "drive_log"}).status_code == 422
+
+
+def test_photos_go_into_the_letter_only_where_the_owner_agreed(shop, visit):
+    shop.post(f"/visit/{visit}/check/wheel_spin/photos", files={"photos": ("x.jpg", photo(), "image/jpeg")})
+    path = shop.desk.store.file_path
+    before = hand_back_record(shop.desk.sheet(visit), path)
+    assert before.photos
+    assert not before.shares.photos
+    shop.post(f"/visit/{visit}/release/photos", {"answer": "done"})
+    agreed = hand_back_record(shop.desk.sheet(visit), path)
+    assert agreed.shares.photos
+    assert agreed.photos[0].file.read_bytes().startswith(b"\xff\xd8\xff")

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from html import escape
 from typing import Literal
 
+from lostgallon.paper.advance import advance_px
 from lostgallon.paper.bridge import Bank, Bridge, Expected, Step
 from lostgallon.paper.bridge_text import lost_words
 from lostgallon.paper.figures import figure, mpg_figure
@@ -18,7 +19,6 @@ _BELOW_DECK = 20.0
 _FOOT = 5.0
 _LETTER_PX = 14.0
 _NUMBERS_FROM, _NUMBERS_TO = 0.03, 0.8
-_CHARACTER_PX = 7.3
 _PHONE_PX, _WIDE_PX, _WIDER_PX = 328.0, 640.0, 900.0
 _TORN_LEFT = "M-3-1h7l4 9-6 8 7 10-7 9 6 9-6 10 5 20H-3z"
 _TORN_RIGHT = "M3-1h-8l-4 10 6 8-7 9 7 10-6 9 6 9-5 20H3z"
@@ -166,7 +166,7 @@ def _bank_words(
 ) -> list[str]:
     number, name = texts
     mpg = f"{mpg_figure(bank.l_per_100km).middle} mpg " if words.measure.name == "us" else ""
-    room = frame.width_px is None or width * frame.width_px > 8.0 * len(mpg + name)
+    room = frame.width_px is None or width * frame.width_px > advance_px(mpg + name) + 8.0
     above = (span(mpg, "wide") if room else "") + escape(name)
     return [
         text(number, x=frame.x(middle), y=_TOP + frame.deck_px / 2.0 + 15.0, class_="in"),
@@ -212,7 +212,7 @@ def _expected_label(expected: Expected, words: Words, frame: Frame) -> _Expected
     size = expected_figure(expected.l_per_100km, factor=words.measure.fuel)
     name = words("expected")
     said = words("expected_figure", middle=size.middle, low=size.low, high=size.high)
-    needed = (len(name + said) * _CHARACTER_PX + 12.0) / (frame.width_px or _WIDE_PX)
+    needed = (advance_px(name, bold=True) + advance_px(said) + 12.0) / (frame.width_px or _WIDE_PX)
     fits_right = 1.0 - expected.soft[1] >= needed
     return _ExpectedLabel(name, said, "left" if expected.soft[0] >= needed else "right" if fits_right else "below")
 

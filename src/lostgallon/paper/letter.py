@@ -8,10 +8,11 @@ from typing import Any
 
 from lostgallon.paper.bridge import Bridge, Step, lay_bridge
 from lostgallon.paper.bridge_svg import bridge_svg, picture_says
+from lostgallon.paper.drive_svg import drive_pictures
 from lostgallon.paper.figures import rounded
 from lostgallon.paper.letter_lines import Section
 from lostgallon.paper.letter_parts import about, cautions, sections, stop_said
-from lostgallon.paper.sayings import loss_sentence, plain_sentence
+from lostgallon.paper.sayings import ended, loss_sentence, plain_sentence
 from lostgallon.paper.steps_svg import largest, steps_svg
 from lostgallon.paper.svg import Frame, tag
 from lostgallon.paper.told_record import told_record
@@ -53,19 +54,21 @@ class Told:
 
 
 _FITS = (
-    Fit(lines=7, steps=8, characters=600, lede=900),
-    Fit(lines=7, steps=7, characters=500, lede=900),
-    Fit(lines=6, steps=7, characters=400, lede=900),
-    Fit(lines=6, steps=6, characters=320, lede=700),
-    Fit(lines=5, steps=6, characters=280, lede=700),
-    Fit(lines=5, steps=6, characters=240, lede=600),
-    Fit(lines=5, steps=5, characters=220, lede=600),
+    Fit(lines=9, steps=8, characters=600, lede=900),
+    Fit(lines=8, steps=8, characters=400, lede=900),
+    Fit(lines=7, steps=7, characters=400, lede=900),
+    Fit(lines=7, steps=7, characters=280, lede=800),
+    Fit(lines=6, steps=7, characters=280, lede=800),
+    Fit(lines=6, steps=6, characters=240, lede=700),
+    Fit(lines=5, steps=6, characters=240, lede=700),
+    Fit(lines=5, steps=6, characters=200, lede=700),
     Fit(lines=5, steps=5, characters=200, lede=600),
     Fit(lines=4, steps=5, characters=200, lede=600),
-    Fit(lines=4, steps=5, characters=180, lede=600),
-    Fit(lines=4, steps=5, characters=160, lede=500),
-    Fit(lines=3, steps=5, characters=140, lede=420),
-    Fit(lines=2, steps=4, characters=110, lede=320),
+    Fit(lines=4, steps=5, characters=160, lede=600),
+    Fit(lines=4, steps=4, characters=140, lede=500),
+    Fit(lines=3, steps=4, characters=140, lede=500),
+    Fit(lines=2, steps=4, characters=110, lede=500),
+    Fit(lines=1, steps=3, characters=80, lede=500),
 )
 _SMALL_SHARE = 0.03
 """Causes below this share of the loss may stay out of the picture of one page without an annex for them."""
@@ -125,7 +128,8 @@ def letter_content(account: Account, case: Case, *, page: Page, hand_back: HandB
         "caution": words("letter.caution"),
         "last": f"{words('letter.likely')} {words('legend.add')} {words('letter.deferral')}",
         "fits": [_fitted(told, fit, words, frame=frame) for fit in _FITS],
-        "annex": _annex(told, hand_back, words, frame=frame),
+        "pictured": words("letter.annex_pictures") if account.drive or _shared(hand_back) else "",
+        "annex": _annex(told, account, hand_back, words, frame=frame),
     }
 
 
@@ -146,7 +150,9 @@ def _letterhead(hand_back: HandBack, words: Words) -> list[str]:
 
 def _fitted(told: Told, fit: Fit, words: Words, *, frame: Frame) -> dict[str, Any]:
     lede = told.lede if len(told.lede) <= fit.lede else told.unquoted
-    short = replace(told, lede=lede, parts=tuple(_cut(part, fit) for part in told.parts))
+    short = replace(
+        told, lede=lede, parts=tuple(part.cut(lines=fit.lines, characters=fit.characters) for part in told.parts)
+    )
     drawn = largest(told.bridge, fit.steps)
     whole = short == told and all(
         step in drawn or _small(step, told.bridge) for step in told.bridge.steps if step.shown
@@ -173,16 +179,16 @@ def _smaller(bridge: Bridge, drawn: tuple[Step, ...], words: Words) -> str:
     return words("letter.smaller", count=len(left), total=rounded(sum(left), 0.01 if abs(sum(left)) < 0.1 else 0.1))
 
 
-def _cut(part: Section, fit: Fit) -> Section:
-    return Section(part.head, tuple(item.cut(fit.characters) for item in part.items[: fit.lines]))
-
-
 def _section(part: Section) -> dict[str, Any]:
     return {"head": part.head, "items": [{"bold": item.bold, "text": item.text} for item in part.items]}
 
 
-def _annex(told: Told, hand_back: HandBack, words: Words, *, frame: Frame) -> dict[str, Any]:
-    photos = hand_back.photos if hand_back.shares.photos else ()
+def _shared(hand_back: HandBack) -> tuple[Photo, ...]:
+    return hand_back.photos if hand_back.shares.photos else ()
+
+
+def _annex(told: Told, account: Account, hand_back: HandBack, words: Words, *, frame: Frame) -> dict[str, Any]:
+    driven = drive_pictures(account.drive, words, frame=frame) if account.drive else ()
     return {
         "title": words("letter.annex"),
         "lede": told.lede,
@@ -190,7 +196,16 @@ def _annex(told: Told, hand_back: HandBack, words: Words, *, frame: Frame) -> di
         "sections": [_section(part) for part in told.parts],
         "cautions": list(told.cautions),
         "photos_head": words("letter.photos"),
-        "photos": list(_photos(photos, words)),
+        "photos": list(_photos(_shared(hand_back), words)),
+        "drive_head": words("driven.title"),
+        "drive": [
+            {
+                "name": f"{shown.name}:" if shown.says else f"{shown.name}.",
+                "says": ended(shown.says),
+                "picture": shown.svg,
+            }
+            for shown in driven
+        ],
     }
 
 
@@ -202,7 +217,7 @@ def _photos(photos: Iterable[Photo], words: Words) -> Iterable[dict[str, str]]:
             data = b""
         kind = next((kind for head, kind in _PICTURES.items() if data.startswith(head)), None)
         if kind is None:
-            yield {"picture": "", "caption": f"{photo.caption} ({words('letter.photo_missing')})"}
+            yield {"picture": "", "caption": f"{words.told(photo.caption)} ({words('letter.photo_missing')})"}
             continue
         href = f"data:image/{kind};base64,{b64encode(data).decode('ascii')}"
         image = tag("image", href=href, width=800, height=600)
@@ -210,5 +225,5 @@ def _photos(photos: Iterable[Photo], words: Words) -> Iterable[dict[str, str]]:
             "picture": tag(
                 "svg", image, xmlns="http://www.w3.org/2000/svg", viewBox="0 0 800 600", width=800, height=600
             ),
-            "caption": photo.caption,
+            "caption": words.told(photo.caption),
         }

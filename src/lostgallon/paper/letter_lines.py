@@ -1,7 +1,7 @@
 """The lines of an owner's letter: what each is about, what it says, and how it is said in fewer words."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 _SENTENCE_END = re.compile(r"(?<=[.!?]) (?=[A-ZÁÉÍÓÚÑ¿¡0-9“])")
 _LONGEST_SENTENCE = 240
@@ -31,10 +31,16 @@ class Item:
 
 @dataclass(frozen=True)
 class Section:
-    """A heading and its lines."""
+    """A heading and its lines; the first `kept` lines are always said."""
 
     head: str
     items: tuple[Item, ...]
+    kept: int = 1
+
+    def cut(self, *, lines: int, characters: int) -> "Section":
+        """The section within so many lines of so many characters."""
+        shown = self.items[: max(lines, self.kept)]
+        return replace(self, items=tuple(item.cut(characters) for item in shown))
 
 
 def sentences_within(text: str, most: int, least: int = 1) -> str:

@@ -26,6 +26,9 @@ from lostgallon.shop.account import Account, Correction, FindingRow
 from lostgallon.shop.hand_back import Done, HandBack
 from lostgallon.shop.visit import SILENT_RESULTS, Case
 
+_MOST_KEPT = 4
+"""Work done or offered today that the page names however little room there is."""
+
 
 def about(account: Account, case: Case, hand_back: HandBack, words: Words, *, quoted: bool = True) -> str:
     """Which vehicle, in for what, what the owner said where it is `quoted`, and what it used then and now."""
@@ -61,6 +64,7 @@ def _done(account: Account, case: Case, hand_back: HandBack, words: Words) -> Se
         return Section(
             words("letter.did"),
             tuple(_done_item(done, account, words, prices=hand_back.shares.prices) for done in hand_back.done),
+            kept=_MOST_KEPT,
         )
     today = [row for row in account.corrections if row.advice == "today"]
     booked = (
@@ -73,7 +77,7 @@ def _done(account: Account, case: Case, hand_back: HandBack, words: Words) -> Se
         said = words("letter.nothing_today" if later else "letter.nothing_sold")
         return Section(words("letter.nothing"), (*booked, Item("", said)))
     offered = tuple(_offered(row, account, words, prices=hand_back.shares.prices) for row in today)
-    return Section(words("letter.can"), (*booked, *offered))
+    return Section(words("letter.can"), (*booked, *offered), kept=_MOST_KEPT)
 
 
 def _done_item(done: Done, account: Account, words: Words, *, prices: bool) -> Item:
@@ -173,7 +177,7 @@ def _expect(account: Account, case: Case, words: Words) -> Section:
             )
         )
     items += [Item("", not_enough_words(notice, words)) for notice in account.not_enough]
-    return Section(words("letter.expect"), tuple(items))
+    return Section(words("letter.expect"), tuple(items), kept=2)
 
 
 def cautions(account: Account, words: Words) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from html import escape
 
+from lostgallon.paper.advance import advance_px
 from lostgallon.paper.bridge import Bridge, Open, Step
 from lostgallon.paper.bridge_text import chance_pct
 from lostgallon.paper.figures import figure
@@ -16,8 +17,6 @@ _BAR_PX, _ROW_PX, _LABEL_LINE_PX = 16.0, 23.0, 20.0
 _PAGE_BAR_PX, _PAGE_ROW_PX = 22.0, 36.0
 _NARROWEST_WIDE_PX, _NARROWEST_WIDER_PX = 640.0, 900.0
 _LABEL_RIGHT_UNTIL = 0.56
-# Mean advance of the face at 16 px over names of causes and over figures, bold and regular.
-_BOLD_PX, _PLAIN_PX = 8.4, 7.1
 
 
 @dataclass(frozen=True)
@@ -30,8 +29,8 @@ class Label:
 
     @property
     def width_px(self) -> float:
-        """An upper estimate of its width at 16 px."""
-        return len(self.bold) * _BOLD_PX + (len(self.plain) + len(self.quiet)) * _PLAIN_PX
+        """Its width at 16 px."""
+        return advance_px(self.bold, bold=True) + advance_px(f" {self.plain}{self.quiet}")
 
     def spans(self) -> str:
         """The label as parts of one line of text."""

@@ -2,12 +2,12 @@
 
 from html import escape
 
+from lostgallon.paper.advance import advance_px
 from lostgallon.paper.svg import Frame, tag, text
 from lostgallon.paper.time_strip import Stretch, TimeStrip
 from lostgallon.paper.words import Words
 
 _OPEN_LANE_PX = 36.0
-_LABEL_PX = 8.8
 _PHONE_PX = 328.0
 
 
@@ -55,7 +55,7 @@ def _opens(strip: TimeStrip, frame: Frame) -> list[str]:
 def _stretch(stretch: Stretch, frame: Frame, *, hands: float, waits: float) -> list[str]:
     bar = frame.bar(stretch.start, stretch.end)
     room = (stretch.end - stretch.start) * (frame.width_px or _PHONE_PX) - 8.0
-    fits = len(stretch.what) * _LABEL_PX <= room
+    fits = advance_px(stretch.what) <= room
     middle = frame.x((stretch.start + stretch.end) / 2.0)
     if stretch.lane == "wait":
         return [tag("rect", fill="url(#outside)", class_="wait", y=waits, height=20, **bar)]
@@ -66,7 +66,7 @@ def _stretch(stretch: Stretch, frame: Frame, *, hands: float, waits: float) -> l
     if fits or frame.width_px is None:
         class_ = "on-act" if fits else "on-act wide"
         room_wide = (stretch.end - stretch.start) * 640.0 - 8.0
-        if fits or len(stretch.what) * _LABEL_PX <= room_wide:
+        if fits or advance_px(stretch.what) <= room_wide:
             return [block, edge, text(escape(stretch.what), x=middle, y=hands + 23.0, class_=class_)]
     return [block, edge]
 

@@ -1,16 +1,21 @@
 """The owner's letter of a visit, as the paper room writes it."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
 
 from lostgallon.paper.figures import typed
 from lostgallon.shop.account import Correction
-from lostgallon.shop.hand_back import Done, HandBack, LeftUndone, Shares
+from lostgallon.shop.hand_back import Done, HandBack, LeftUndone, Photo, Shares
 from lostgallon.shop.trouble import BadInput
 from lostgallon.web.sheet import Sheet
 
 
-def letter_of(sheet: Sheet) -> bytes:
+def letter_of(sheet: Sheet, photo_path: Callable[[str], Path]) -> bytes:
     """The letter as PDF.
+
+    Args:
+        sheet: The visit.
+        photo_path: Where a kept photo lies, by its SHA-256.
 
     Raises:
         BadInput: If there is no account yet.
@@ -19,10 +24,10 @@ def letter_of(sheet: Sheet) -> bytes:
 
     if sheet.account is None or sheet.case is None:
         raise BadInput("", found="no account yet", expected="a visit with its figures")
-    return letter_pdf(sheet.account, sheet.case, hand_back=hand_back_record(sheet))
+    return letter_pdf(sheet.account, sheet.case, hand_back=hand_back_record(sheet, photo_path))
 
 
-def hand_back_record(sheet: Sheet) -> HandBack:
+def hand_back_record(sheet: Sheet, photo_path: Callable[[str], Path]) -> HandBack:
     """What the shop adds to the account: what was done and agreed, what was left and why."""
     corrections = {row.operation: row for row in sheet.account.corrections} if sheet.account else {}
     done = [_done(sheet, operation, corrections) for operation, found in sheet.group("done") if found.value]
@@ -42,8 +47,16 @@ def hand_back_record(sheet: Sheet) -> HandBack:
         owner_said=sheet.words,
         done=tuple(done),
         left=tuple(left),
-        shares=Shares(own_words=bool(sheet.words)),
+        photos=tuple(_photos(sheet, photo_path)),
+        shares=Shares(own_words=bool(sheet.words), photos=sheet.value("release.photos") == "done"),
     )
+
+
+def _photos(sheet: Sheet, photo_path: Callable[[str], Path]) -> Iterator[Photo]:
+    names = {row.check: row.name for row in sheet.account.findings} if sheet.account else {}
+    for _, found in sheet.group("photo"):
+        check = str(found.value.get("check", ""))
+        yield Photo(photo_path(str(found.value["sha256"])), names.get(check, check.replace("_", " ")))
 
 
 def _done(sheet: Sheet, operation: str, corrections: Mapping[str, Correction]) -> Done:

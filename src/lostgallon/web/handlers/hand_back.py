@@ -45,7 +45,9 @@ def seal(call: Call) -> Response:
     elif page.open_items:
         wrong = call.say("hand_back.open_items", count=page.open_items)
     else:
-        call.desk.store.seal(sheet.id, as_json(sheet.account), letter_of(sheet), who=call.who)
+        call.desk.store.seal(
+            sheet.id, as_json(sheet.account), letter_of(sheet, call.desk.store.file_path), who=call.who
+        )
         return go(f"/visit/{sheet.id}#handback")
     return call.page("hand_back.html", status=422, page=page, sheet=sheet, wrong=wrong)
 
@@ -59,7 +61,7 @@ def letter(call: Call) -> Response:
     elif sheet.account is None:
         return call.painter.refusal("trouble.no_account", call.person, status=409)
     else:
-        content = letter_of(sheet)
+        content = letter_of(sheet, call.desk.store.file_path)
     headers = {"content-disposition": 'inline; filename="lost-gallon-letter.pdf"'}
     return Response(content, media_type="application/pdf", headers=headers)
 

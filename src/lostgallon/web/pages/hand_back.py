@@ -34,8 +34,10 @@ RELEASE_ITEMS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("lights", ()),
     ("drive", ()),
     ("tools", ()),
+    ("photos", ()),
 )
-"""What is on the list, and the states that put it there; nothing named: always. Common practice, no source."""
+"""What is on the list, and the states that put it there; nothing named: always (photos: where there are any). Common
+practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -95,7 +97,7 @@ def release_items(sheet: Sheet, say: Say) -> tuple[ReleaseItem, ...]:
         touched |= set(change.value.get("opened", ())) | set(change.value.get("closed", ()))
     rows = []
     for item, states in RELEASE_ITEMS:
-        if states and not touched & set(states):
+        if (states and not touched & set(states)) or (item == "photos" and not sheet.group("photo")):
             continue
         kept = sheet.standing.get(f"release.{item}")
         rows.append(
