@@ -147,5 +147,5 @@ def test_under_a_stop_only_the_look_that_clears_it_is_listed_without_a_price():
 
 def test_cautions_of_the_states_stand_with_the_check():
     rows = {row.check: row for row in _worth(case_with())}
-    assert any(said.startswith("Manufacturer lift points") for said in rows["wheel_spin"].cautions)
-    assert any(said.startswith("Exhaust extraction") for said in rows["smoke"].cautions)
+    assert any(said.startswith("Lifting: manufacturer lift points") for said in rows["wheel_spin"].cautions)
+    assert any(said.startswith("Exhaust gas: exhaust extraction") for said in rows["smoke"].cautions)

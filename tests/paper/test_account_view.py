@@ -63,7 +63,7 @@ def test_the_plain_sentence_comes_before_every_figure():
 def test_cautions_stand_before_the_step():
     text = account_text(TWO_FAULT, CASE)
     assert text.index("CAUTION Keep hands clear of the hub.") < text.index("Pull test, front wheels")
-    assert text.index("CAUTION Open the cooling system") < text.index("3:10 pm  Replace thermostat")
+    assert text.index("3:10 pm  CAUTION Open the cooling system") < text.index("Replace thermostat, ")
 
 
 def test_a_caution_is_not_repeated_where_the_plan_has_it_and_stands_by_the_work_where_it_has_not():

@@ -54,10 +54,13 @@ def test_the_spanish_letter_says_so_in_its_file():
 
 
 def test_a_spanish_caution_is_marked_until_it_is_reviewed():
-    hot = "Discs, drums and hubs burn straight after a drive: measure without touching."
+    hot = "Hot brakes: discs, drums and hubs burn straight after a drive: measure without touching."
     account = replace(TWO_FAULT, corrections=(replace(THERMOSTAT, cautions=(hot,)),))
     text = text_of(sheet_pdf(account, SPANISH))
-    assert "Discos, tambores y mazas queman recién manejado: mida sin tocar. (traducción aún sin revisar)" in text
+    assert (
+        "Frenos calientes: discos, tambores y mazas queman recién manejado: mida sin tocar. (traducción aún sin revisar)"
+        in text
+    )
     assert hot not in text
 
 

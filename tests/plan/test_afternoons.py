@@ -1,10 +1,12 @@
 """A small sample of the made-up afternoons of tests/hard/plan.py, and the arithmetic of its table."""
 
+from dataclasses import replace
+
 import pytest
 from benchmarks.afternoons import afternoon, full_bay, posterior
 
 from lostgallon.plan.schedule import schedule
-from tests.hard.plan import by_list, by_plan, cheapest_first, summary
+from tests.hard.plan import Bay, by_list, by_plan, cheapest_first, summary
 from tests.plan.judge import faults
 
 
@@ -41,12 +43,33 @@ def test_a_check_moves_a_belief_by_bayes():
 
 
 def test_the_table_pairs_its_gains():
-    table = summary(
-        {"plan": [100.0, 200.0], "cheapest first": [80.0, 120.0]},
-        {"plan": [False, True], "cheapest first": [True, True]},
-        [0.9, 0.8],
-    )
-    # Gains 20 and 80: mean 50, 100 of 200 is 50 %; error of the mean 30 / sqrt 2 = 21.2; late said 15 %, was 50 %.
-    assert table["ways"]["cheapest first"]["plan_earns_more_pct"] == 50.0
-    assert table["ways"]["cheapest first"]["gain_error"] == 21.21
+    rows = [
+        _row(0.9, plan=(100.0, False), cheapest=(80.0, True)),
+        _row(0.8, plan=(200.0, True), cheapest=(120.0, True)),
+    ]
+    table = summary(rows)
+    # Gains 20 and 80: mean 50, of 100 it is 50 %; 1.96 x 30 / sqrt 2 = 41.6; late said 15 %, was 50 %.
+    assert table["ways"]["cheapest"]["earned_gain_pct"] == 50.0
+    assert table["ways"]["cheapest"]["earned_gain_pct_half_width"] == 41.6
     assert (table["late_said_pct"], table["late_was_pct"]) == (15.0, 50.0)
+
+
+def _row(said, **ways):
+    told = {name: {"earned": money, "foreseen": money, "late": late} for name, (money, late) in ways.items()}
+    return {"said": said, "ways": told}
+
+
+def test_everybody_meets_the_same_minutes_and_readings():
+    first, second = Bay(afternoon(3)), Bay(afternoon(3))
+    second.spend(8.0, 0.45, "something else first")
+    before = second.clock
+    first.spend(5.0, 0.45, "tire_pressure")
+    second.spend(5.0, 0.45, "tire_pressure")
+    assert second.clock - before == pytest.approx(first.clock)
+
+
+def test_opening_for_a_look_counts_as_looking():
+    bay = Bay(replace(afternoon(3), apart=()))
+    bay.open_up(("wheels_off",), for_looks=True)
+    # Lift 3 + 2, wheels 5 + 8 minutes of the catalogue.
+    assert bay.looked == 18.0

@@ -292,9 +292,11 @@ def test_who_takes_over_reads_how_the_vehicle_stands():
     changes = (StateChange(at=NOW - timedelta(minutes=9), opened=("hot_arrival",)),)
     stands = decided(case(booked=HOSE, states=changes), belief()).plan.stands
     assert stands[0] == "Open: coolant below thermostat level; on the lift or stands, wheels free"
-    assert stands[1] == "Wheel heat of the drive can be read for 3 min more"
+    assert stands[1] == "Do not start the engine before this is closed: coolant below thermostat level"
+    assert "Wheel heat of the drive can be read for 3 min more" in stands
+    assert stands[-1] == "No extra work is agreed to yet"
     closed = decided(case(), belief()).plan.stands
-    assert closed == ("Everything closed",)
+    assert closed[0] == "Everything closed"
 
 
 def test_a_job_of_two_days_and_a_promise_gone_by_are_planned_all_the_same():

@@ -235,7 +235,10 @@ class Perish:
 
 @dataclass(frozen=True)
 class Check:
-    """One thing a technician can ask, look at, measure or drive."""
+    """One thing a technician can ask, look at, measure or drive.
+
+    `always` is asked on every visit, whatever it tells of fuel: it moves no belief.
+    """
 
     id: str
     name: str
@@ -256,6 +259,7 @@ class Check:
     found_means: tuple[str, ...] = ()
     gauge: Gauge | None = None
     minutes_range: MinutesRange | None = None
+    always: bool = False
 
 
 @dataclass(frozen=True)

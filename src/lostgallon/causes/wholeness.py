@@ -164,7 +164,7 @@ def _computable(cause: "Cause") -> None:
 
 def _telling(check: "Check") -> None:
     where = f"checks: {check.id}"
-    if not check.gauge and not any(reading.finds for reading in check.readings):
+    if not check.always and not check.gauge and not any(reading.finds for reading in check.readings):
         raise BadFile(where, found="no reading that finds a cause and no gauge", expected="a check that moves a belief")
     for reading in check.readings:
         _reading_telling(reading, f"{where}, {reading.id}")

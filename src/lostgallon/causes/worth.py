@@ -73,7 +73,9 @@ def worth_of_checks(
 def open_checks(case: Case, catalogue: Catalogue) -> tuple[Check, ...]:
     """Checks that were not made yet and were not ruled out or skipped by the technician."""
     done = {finding.check for finding in case.findings if finding.result != "not looked at"}
-    return tuple(check for check in catalogue.checks if check.id not in done and check.wait_minutes < 600.0)
+    return tuple(
+        check for check in catalogue.checks if check.id not in done and check.wait_minutes < 600.0 and not check.always
+    )
 
 
 def ranked(

@@ -115,6 +115,7 @@ def account_of(case: Case, asked: Asked) -> Account:
         faults_l_per_100km=sum_over(weighing, fault=True),
         numbers=_numbers_say(asked),
         after_care=decisions.after_care,
+        estimate=decisions.estimate,
         drive=_told(drive),
     )
 

@@ -15,6 +15,7 @@ FOR_PEOPLE = frozenset(
         "limit_source",
         "missing",
         "name",
+        "next_half_hour_adds",
         "outside_by",
         "place",
         "readings",

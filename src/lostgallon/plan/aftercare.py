@@ -20,7 +20,11 @@ MEMORY = AfterCare(
 PRESSURE_MONITOR = AfterCare(
     "Reset the pressure monitor by the handbook and see its lamp go out", "the tires were set or moved"
 )
-BY_STATE = {"wheels_off": WHEEL_NUTS, "battery_off": MEMORY}
+MOVED_WHEELS = AfterCare(
+    "Pressure monitor: where a wheel changed its place, relearn it by the handbook and see its lamp go out",
+    "the wheels were off",
+)
+BY_STATE = {"wheels_off": (WHEEL_NUTS, MOVED_WHEELS), "battery_off": (MEMORY,)}
 BY_CONDITION = {"tire_pressure_pa": PRESSURE_MONITOR}
 _KM = re.compile(r"(\d+)(?:-(\d+))? km")
 _WEEKS = re.compile(r"(\d+) weeks?")
@@ -50,7 +54,9 @@ def after_care(
     work = list(corrected)
     listed = [_from_words(words, operation) for operation in work for words in operation.follow_up]
     states = set(with_parents([*standing.by_booked, *opened], catalogue.state))
-    listed += [care for state, care in BY_STATE.items() if state in states]
+    listed += [care for state, cares in BY_STATE.items() if state in states for care in cares]
     restored = {condition for operation in work for condition in operation.restores}
     listed += [care for condition, care in BY_CONDITION.items() if condition in restored]
+    if PRESSURE_MONITOR in listed:
+        listed = [care for care in listed if care is not MOVED_WHEELS]
     return (*dict.fromkeys(listed), FILLS)

@@ -20,14 +20,12 @@ from lostgallon.plan.money import (
     weather_by_month,
     worth_of,
 )
-from lostgallon.plan.tasks import spoiled_by
+from lostgallon.plan.tasks import FREE_MINUTES, FREE_MONEY, spoiled_by
 from lostgallon.plan.ways import Way, minutes_alone, minutes_now, way_now
 from lostgallon.shop.spread import Bools, Floats, Spread, spread_of
 from lostgallon.shop.visit import Case
 
 NO_CORRECTION = frozenset({"explain", "owner_log"})
-FREE_MONEY, FREE_MINUTES = 5.0, 5.0
-"""Up to here a correction is an adjustment or a word of advice: nobody weighs it against fuel; chosen."""
 FREE_WORTH_MONEY = 25.0
 """What such a correction counts for in the plan: decided and free comes before another look; chosen."""
 LONGEST_PAYBACK_MONTHS = 600.0

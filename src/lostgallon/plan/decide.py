@@ -12,17 +12,19 @@ from lostgallon.plan.access import standing as standing_of
 from lostgallon.plan.aftercare import after_care
 from lostgallon.plan.belief import Belief
 from lostgallon.plan.corrections import Considered, considered
-from lostgallon.plan.need import need_of
+from lostgallon.plan.estimate import consent_in_words, consent_to, estimate_of
+from lostgallon.plan.need import need_of, place_of
 from lostgallon.plan.planning import Planned, plan_visit
 from lostgallon.plan.proof import TANK_SCATTER, After, coming_ambient_c, proof_of, season_change_log
 from lostgallon.plan.rows import correction_rows, stopped_rows
 from lostgallon.plan.stopped import stopped_plan, stopped_proof
 from lostgallon.plan.tasks import Offer
-from lostgallon.shop.account import AfterCare, CheckWorth, Correction, Plan, Proof, Stop
+from lostgallon.shop.account import AfterCare, CheckWorth, Correction, Estimate, Plan, Proof, Stop
 from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.spread import Floats
 from lostgallon.shop.visit import Case
 
+ASK = "Show the written estimate first: nothing is begun without the owner's yes, recorded: who, when, how, amount."
 UNSURE_REAL = 0.8
 """Below this probability that the vehicle uses more, the plan says that the loss itself is in doubt; chosen."""
 
@@ -36,6 +38,7 @@ class Decisions:
     proof: Proof
     not_enough: tuple[NotEnough, ...]
     after_care: tuple[AfterCare, ...]
+    estimate: Estimate | None = None
 
 
 def decide(  # noqa: PLR0913 - one visit has this many sides
@@ -72,7 +75,13 @@ def decide(  # noqa: PLR0913 - one visit has this many sides
         rows = stopped_rows(found, stop=stop, catalogue=catalogue, standing=stands)
         return Decisions(rows, stopped_plan(stop, rows, case=case, catalogue=catalogue), stopped_proof(), (), ())
     offers = [
-        Offer(each.operation, each.plan_money, in_bay=not (each.booked or each.operation.at_hand_over))
+        Offer(
+            each.operation,
+            each.plan_money,
+            in_bay=not (each.booked or each.operation.at_hand_over),
+            place=place_of(each.operation, case),
+            agreed=consent_in_words(each.operation.id, each.now.total, case),
+        )
         for each in found
         if each.answer.verdict in {"booked", "qualifies"}
     ]
@@ -92,12 +101,13 @@ def decide(  # noqa: PLR0913 - one visit has this many sides
     )
     return Decisions(
         corrections=rows,
-        plan=replace(planned.plan, says=_says(planned, rows, belief)),
+        plan=replace(planned.plan, says=_says(planned, rows, belief, case)),
         proof=proof,
         not_enough=(*planned.not_enough, *((unproven,) if unproven else ())),
         after_care=after_care(
             [each.operation for each in done], catalogue=catalogue, standing=stands, opened=planned.opened
         ),
+        estimate=estimate_of(rows, case),
     )
 
 
@@ -112,13 +122,15 @@ def _after(case: Case, belief: Belief, done: Iterable[Considered]) -> After:
     return After(worked=nothing * share_left, nothing=nothing)
 
 
-def _says(planned: Planned, rows: Iterable[Correction], belief: Belief) -> str:
+def _says(planned: Planned, rows: Iterable[Correction], belief: Belief, case: Case) -> str:
     """The plan in a sentence, or two."""
     today = [row.name for row in rows if row.advice == "today"]
     later = [row.name for row in rows if row.advice == "later"]
     late = planned.plan.says
     if today:
-        return " ".join(part for part in (late, f"Today: {'; '.join(today)}.") if part)
+        unasked = any(row.advice == "today" and row.total_money and not consent_to(row.operation, case) for row in rows)
+        ask = ASK if unasked else ""
+        return " ".join(part for part in (late, f"Today: {'; '.join(today)}.", ask) if part)
     doubt = "" if belief.real >= UNSURE_REAL else "It is not certain that the vehicle uses more at all."
     waiting = f"For later: {'; '.join(later)}." if later else ""
     parts = (late, doubt, "Sell nothing for fuel today.", waiting, "Explain the account, hand over the fill sheet.")

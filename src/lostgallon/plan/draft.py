@@ -125,6 +125,9 @@ def place(draft: Draft, task: Task) -> None:
         draft.model.between({end: 1, last.start: -1}, low=after, high=after)
         span = draft.model.interval(first.start, size=None, end=end, present=present)
     draft.placed[task.id] = Placed(task, first, last, span)
+    work = draft.placed[task.only_with].present if task.only_with else None
+    if work is not None and present is not None:
+        draft.model.between({work: 1, present: -1}, low=0)
 
 
 def _add_mode(draft: Draft, name: str) -> None:

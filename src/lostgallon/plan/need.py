@@ -12,10 +12,14 @@ from collections.abc import Iterable
 from lostgallon.causes.catalogue import Catalogue
 from lostgallon.causes.evidence import Measured, Piece
 from lostgallon.causes.records import Check, Operation
-from lostgallon.shop.visit import Case, Finding
+from lostgallon.shop.visit import SILENT_RESULTS, Case, Finding
 
 BEYOND_GAUGE = 1.0
 """How many standard deviations of its gauge a value must lie beyond sound before it counts as out of limits; chosen."""
+
+
+MOST_PLACES = 2
+"""A finding that names more places than this read all of them."""
 
 
 def need_of(operation: Operation, cause: str, *, case: Case, pieces: Iterable[Piece], catalogue: Catalogue) -> str:
@@ -62,3 +66,15 @@ def _told(check: Check, finding: Finding | None, usual: str) -> str:
         return f"{read}; usual: {usual}" if usual else read
     source = f" ({finding.limit_source})" if finding.limit_source else ""
     return f"{read} against a limit of {finding.limit.typed}{source}"
+
+
+def place_of(operation: Operation, case: Case) -> str:
+    """Where on the vehicle a correction was found to be needed; empty where all places were read or none was named."""
+    places = (
+        finding.place
+        for finding in reversed(case.findings)
+        if finding.check in operation.confirmed_by
+        and finding.result not in ("normal", *SILENT_RESULTS)
+        and 0 < len(finding.place) <= MOST_PLACES
+    )
+    return ", ".join(next(places, ()))

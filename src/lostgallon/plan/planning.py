@@ -7,18 +7,22 @@ from datetime import timedelta
 import numpy as np
 
 from lostgallon.causes.catalogue import Catalogue
-from lostgallon.plan.access import CONDITIONS, POWER, Standing, reach_minutes
+from lostgallon.causes.worth import looking_minutes_left
+from lostgallon.plan.access import Standing, reach_minutes
 from lostgallon.plan.booked import booked_tasks
+from lostgallon.plan.hand_over import stands_in_words
 from lostgallon.plan.ready import Ready, chance_within, done_minutes, with_buffer
 from lostgallon.plan.schedule import booked_first, schedule
 from lostgallon.plan.steps import Telling, clock, steps_of
 from lostgallon.plan.tasks import (
     GONE,
     Offer,
+    bulletins_task,
     checks_for,
     closing_scaled,
     correction_task,
     in_reading_order,
+    measured_again,
     states_for,
 )
 from lostgallon.plan.work import Schedule, Task, Terms
@@ -30,20 +34,11 @@ from lostgallon.shop.visit import Case
 COURTESY_MINUTES = 15.0
 """Looking that a shop gives away with another job; common practice, no source."""
 HALF_HOUR_MINUTES = 30.0
-LOOKS = frozenset({"check", "drive"})
 MOST_LEFT_OUT = 5
+MOST_ADDED = 3
 FAIR_CHANCE = 0.8
 """Below this chance the promise itself is spoken about; chosen."""
 TOGETHER = "both at once only if the owner agrees that the shares stay unknown; acts on the same reading as"
-BULLETINS = Task(
-    id="open_bulletins",
-    what="Ask for open recalls, bulletins and software updates",
-    kind="check",
-    hands_minutes=2.0,
-    value_money=8.0,
-    says="by the identification number, with the maker or a dealer; write down what is open, or that nothing is",
-)
-"""Asked, not looked up here. Its worth is chosen: it comes in whenever two minutes are left."""
 
 
 @dataclass(frozen=True)
@@ -73,13 +68,11 @@ def clock_minutes(case: Case) -> tuple[float | None, tuple[NotEnough, ...]]:
     return (case.visit.promised - case.visit.now) / timedelta(minutes=1), ()
 
 
-def looking_minutes(case: Case) -> tuple[float, tuple[NotEnough, ...]]:
-    """Minutes the owner agreed to for looking: by time, by money at the labor rate, the smaller of the two."""
-    limits = [case.booked.looking_minutes] if case.booked.looking_minutes is not None else []
-    if case.booked.looking_money is not None and case.shop.labor_rate_per_h > 0.0:
-        limits.append(case.booked.looking_money / case.shop.labor_rate_per_h * 60.0)
-    if limits:
-        return min(limits), ()
+def looking_minutes(case: Case, catalogue: Catalogue) -> tuple[float, tuple[NotEnough, ...]]:
+    """Minutes left of what the owner agreed to for looking; what a shop gives away where nothing was agreed."""
+    left = looking_minutes_left(case, catalogue)
+    if left is not None:
+        return left, ()
     missing = "what the owner agreed to spend on looking; planned is what a shop gives away"
     return COURTESY_MINUTES, (NotEnough("looking_limit", missing, "[booked] looking, asked at write-up"),)
 
@@ -104,7 +97,7 @@ def plan_visit(
         rng: Random generator for the chance of being ready.
     """
     minutes, unclear = clock_minutes(case)
-    looking, unasked = looking_minutes(case)
+    looking, unasked = looking_minutes(case, catalogue)
     closing = closing_scaled(catalogue.state, standing, case.booked.minutes_left or 0.0)
     terms = Terms(
         states=states_for(catalogue.state, closing),
@@ -118,11 +111,16 @@ def plan_visit(
         checks, catalogue=catalogue, standing=standing, money_per_minute=terms.money_per_minute
     )
     listed = tuple(offers)
-    corrections = tuple(
-        correction_task(offer, catalogue=catalogue, standing=standing) for offer in listed if offer.in_bay
-    )
+    in_bay = [offer for offer in listed if offer.in_bay]
+    corrections = tuple(correction_task(offer, catalogue=catalogue, standing=standing) for offer in in_bay)
+    again = [measured_again(offer, catalogue=catalogue, standing=standing) for offer in in_bay]
     booked = booked_tasks(case, catalogue, standing=standing, closing=closing)
-    tasks = in_reading_order((*booked, *corrections, BULLETINS, *looks), catalogue)
+    asked = [
+        task for task in (bulletins_task(catalogue),) if task.id not in {finding.check for finding in case.findings}
+    ]
+    tasks = in_reading_order(
+        (*booked, *corrections, *(task for task in again if task is not None), *asked, *looks), catalogue
+    )
     ready = _ready(tasks, terms, rng=rng)
     telling = Telling(
         tasks={task.id: task for task in tasks},
@@ -131,30 +129,21 @@ def plan_visit(
         anyway=tuple(offer.operation for offer in listed if not offer.in_bay),
         now=case.visit.now if minutes is not None else None,
     )
+    more_money, more = _half_hour(tasks, terms, ready)
     left = _left_out(tasks, ready, hopeless, terms=terms)
     plan = Plan(
         steps=steps_of(ready.schedule, telling),
         done_by=clock(telling.now, ready.schedule.end_minutes) or None,
         chance_on_time=ready.chance,
         left_out=left,
-        next_half_hour_money=_half_hour(tasks, terms, ready),
+        next_half_hour_money=more_money,
+        next_half_hour_adds=more,
         likely_done=_likely(ready, telling),
         says=_promise_at_risk(ready, terms),
-        stands=stands_in_words(standing, catalogue),
+        stands=stands_in_words(case, standing, catalogue),
     )
     opened = tuple(piece.owner for piece in ready.schedule.pieces if piece.kind == "open")
     return Planned(plan, ready.schedule.chosen, opened, (*unclear, *unasked))
-
-
-def stands_in_words(standing: Standing, catalogue: Catalogue) -> tuple[str, ...]:
-    """How the vehicle stands, for whoever takes over: what is open, what is still warm evidence, what is gone."""
-    modes = [catalogue.state[name].name for name in sorted(standing.open - CONDITIONS)]
-    lines = [f"Open: {'; '.join(modes)}" if modes else "Everything closed"]
-    if standing.hot_minutes_left is not None:
-        lines.append(f"Wheel heat of the drive can be read for {standing.hot_minutes_left:.0f} min more")
-    if POWER in standing.lost:
-        lines.append("The battery was off: what the module kept is gone")
-    return tuple(lines)
 
 
 def _in(task: Task, ready: Ready) -> bool:
@@ -189,13 +178,17 @@ def _told_again(ready: Ready, tasks: tuple[Task, ...], terms: Terms, *, rng: np.
     return replace(ready, schedule=early, done_minutes=done, chance=chance_within(done, terms.minutes))
 
 
-def _half_hour(tasks: tuple[Task, ...], terms: Terms, ready: Ready) -> float | None:
-    """What thirty more minutes before the promise would be worth, at the same buffer."""
+def _half_hour(tasks: tuple[Task, ...], terms: Terms, ready: Ready) -> tuple[float | None, tuple[str, ...]]:
+    """What thirty more minutes before the promise would be worth, at the same buffer, and what they would bring in."""
     if terms.minutes is None:
-        return None
+        return None, ()
     minutes = terms.minutes - ready.buffer_minutes + HALF_HOUR_MINUTES
     more = schedule(tasks, replace(terms, minutes=minutes), hint=ready.schedule.values)
-    return None if more is None else round(max(more.value_money - ready.schedule.value_money, 0.0), 2)
+    if more is None or more.value_money <= ready.schedule.value_money:
+        return 0.0, ()
+    added = [task for task in tasks if task.id in more.chosen - ready.schedule.chosen and not task.only_with]
+    added.sort(key=lambda task: -task.worth_money)
+    return round(more.value_money - ready.schedule.value_money, 2), tuple(task.what for task in added[:MOST_ADDED])
 
 
 def _likely(ready: Ready, telling: Telling) -> tuple[str, str] | None:
@@ -223,8 +216,8 @@ def _left_out(
 ) -> tuple[LeftOut, ...]:
     """Corrections and the best checks that are not in the plan, with why; the other checks counted on one line."""
     out = [task for task in tasks if not _in(task, ready)]
-    named = [task for task in out if task.kind not in LOOKS or task.id == BULLETINS.id]
-    looks = [task for task in out if task not in named]
+    named = [task for task in out if task.kind == "correction"]
+    looks = [task for task in out if task not in named and not task.only_with]
     looks.sort(key=lambda task: -task.worth_money)
     by_id = {task.id: task for task in tasks}
     told = [LeftOut(task.what, _why(task, by_id, ready, terms=terms)) for task in (*named, *looks[:MOST_LEFT_OUT])]
@@ -241,8 +234,8 @@ def _why(task: Task, tasks: Mapping[str, Task], ready: Ready, *, terms: Terms) -
     if same and not terms.together:
         return f"{TOGETHER}: {same[0]}"
     hands = task.hands_minutes + task.after_minutes
-    if task.kind in LOOKS:
-        looked = sum(each.hands_minutes + each.after_minutes for each in chosen if each.kind in LOOKS)
+    if task.is_look:
+        looked = sum(each.hands_minutes + each.after_minutes for each in chosen if each.is_look)
         if looked + hands > terms.looking_minutes:
             return f"past the {terms.looking_minutes:.0f} min of looking that were agreed"
     if terms.minutes is None:

@@ -27,7 +27,6 @@ MILLS = 1000
 """Money in the model is in thousandths."""
 SECOND_LOOK_SHARE = 0.5
 """What a second look at the same thing is worth of its own value; chosen."""
-LOOKS = frozenset({"check", "drive"})
 
 
 def keep_outside_of_what_blocks(draft: Draft) -> None:
@@ -118,13 +117,13 @@ def keep_to_the_looking_limit(draft: Draft) -> None:
     """Minutes of checks, and of opening what only they need, stay within what the owner agreed to."""
     minutes: dict[Variable, int] = {}
     for placed in draft.placed.values():
-        if placed.task.kind in LOOKS and placed.present is not None:
+        if placed.task.is_look and placed.present is not None:
             nominal = placed.task.hands_minutes + placed.task.after_minutes
             minutes[placed.present] = math.ceil(nominal * UNITS_PER_MINUTE)
     needed_by_work = {
         name
         for placed in draft.placed.values()
-        if placed.task.kind not in LOOKS
+        if not placed.task.is_look
         for name in with_parents(placed.task.needs, draft.terms.states)
     }
     for mode in draft.modes.values():

@@ -170,7 +170,7 @@ def _piece(stretch: Stretch, values: tuple[int, ...], like: Piece) -> Piece:
 
 def _task_pieces(placed: Placed, values: tuple[int, ...]) -> list[Piece]:
     task = placed.task
-    cv = CV_OF_KIND.get(task.kind, BOOKED_CV) if task.cv is None else task.cv
+    cv = cv_of(task.minutes_range) or CV_OF_KIND.get(task.kind, BOOKED_CV)
     like = Piece(task.id, task.what, task.kind, 0.0, 0.0, cv)
     pieces = [_piece(placed.first, values, like)]
     if placed.last is not placed.first:

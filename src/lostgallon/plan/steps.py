@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import groupby
 
 from lostgallon.causes.catalogue import Catalogue
 from lostgallon.causes.records import Operation
@@ -13,6 +14,7 @@ from lostgallon.shop.account import PlanStep
 
 LEAST_WAIT_MINUTES = 1.0
 WHEELS = frozenset({"wheels_off", "brakes_apart"})
+TIRES = "tire_pressure_pa"
 
 
 @dataclass(frozen=True)
@@ -45,7 +47,21 @@ def steps_of(schedule: Schedule, telling: Telling) -> tuple[PlanStep, ...]:
     steps = [(piece.start_minutes, _step(piece, telling, closed=closed)) for piece in schedule.pieces]
     steps += _waits(schedule, telling)
     steps.sort(key=lambda timed: timed[0])
-    return tuple(step for _, step in steps)
+    return tuple(_questions_together([step for _, step in steps], telling))
+
+
+def _questions_together(steps: Iterable[PlanStep], telling: Telling) -> Iterable[PlanStep]:
+    """Questions to the owner that follow on one another as one step: nobody calls an owner nine times."""
+    for of_owner, group in groupby(
+        steps, key=lambda step: step.id in telling.tasks and telling.tasks[step.id].of_owner
+    ):
+        listed = list(group)
+        if not of_owner or len(listed) == 1:
+            yield from listed
+            continue
+        names = "; ".join(step.what for step in listed)
+        ids = ",".join(step.id for step in listed)
+        yield PlanStep("Ask the owner", "check", listed[0].start, listed[-1].end, names, (), ids)
 
 
 def _times(piece: Piece, telling: Telling) -> tuple[str, str]:
@@ -59,9 +75,16 @@ def _step(piece: Piece, telling: Telling, *, closed: frozenset[str]) -> PlanStep
     if piece.kind in {"open", "close"}:
         return _mode_step(piece, telling, start, end)
     task = telling.tasks[piece.owner]
-    if piece.waits_for is not None:
-        return PlanStep(f"Read: {task.what}", piece.kind, start, end, task.says, task.cautions)
-    return PlanStep(task.what, piece.kind, start, end, task.says, task.cautions)
+    what = f"Read: {task.what}" if piece.waits_for is not None else task.what
+    hands = _three_points(task) if piece.waits_for is None else None
+    return PlanStep(what, piece.kind, start, end, task.says, task.cautions, task.id, hands)
+
+
+def _three_points(task: Task) -> tuple[float, float, float] | None:
+    if task.minutes_range is None:
+        return None
+    low, high = task.minutes_range
+    return round(low, 1), round(task.hands_minutes, 1), round(high, 1)
 
 
 def _mode_step(piece: Piece, telling: Telling, start: str, end: str) -> PlanStep:
@@ -69,7 +92,7 @@ def _mode_step(piece: Piece, telling: Telling, start: str, end: str) -> PlanStep
     opening = piece.kind == "open"
     words = (state.to_open if opening else state.to_close) or f"{piece.kind}: {state.name}"
     cautions = texts(cautions_for([state.id], (), states=telling.catalogue.state), telling.catalogue)
-    return PlanStep(words[:1].upper() + words[1:], piece.kind, start, end, "", cautions)
+    return PlanStep(words[:1].upper() + words[1:], piece.kind, start, end, "", cautions, state.id)
 
 
 def _waits(schedule: Schedule, telling: Telling) -> Iterable[tuple[float, PlanStep]]:
@@ -91,11 +114,13 @@ def release_step(telling: Telling, start: str, end: str, *, closed: frozenset[st
         end: When it ends.
         closed: Modes that were closed before it, by the booked job or for the plan.
     """
-    figures = [name for work in telling.corrected for name in work.fill_in if "torque" in name]
+    figures = [name.partition(",")[0] for work in telling.corrected for name in work.fill_in if "torque" in name]
     parts = ["torque by the service information" + (f": {', '.join(dict.fromkeys(figures))}" if figures else "")]
     parts += ["levels: oil, coolant, brake fluid", "codes and relearn", "drive, then look for leaks and heat"]
     if closed & WHEELS:
         parts.insert(1, "wheel nuts on the ground; pump the pedal before it moves")
+    if closed & WHEELS or any(TIRES in work.restores for work in telling.corrected):
+        parts.append("pressure monitor: relearn where tires were set or changed places, lamp out")
     told = [work.text for work in telling.anyway if work.at_hand_over]
     parts += [f"tell and write down at hand-over: {'; '.join(told)}"] if told else []
     again = [telling.catalogue.check[work.re_measure].name for work in telling.corrected if work.re_measure]

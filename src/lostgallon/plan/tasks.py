@@ -18,7 +18,7 @@ from lostgallon.plan.access import (
     with_parents,
 )
 from lostgallon.plan.ways import is_cold_work, way_now
-from lostgallon.plan.work import Lead, Task, cv_of
+from lostgallon.plan.work import Lead, Task
 from lostgallon.shop.account import CheckWorth, LeftOut
 
 GONE = "can't be made on this visit"
@@ -26,6 +26,13 @@ CLOSING_SHARE = 0.5
 """Most of the booked job's remaining minutes that is taken for closing up what it has apart; chosen."""
 LONGEST_WAIT_MINUTES = 60.0
 MOST_CHECKS = 25
+FREE_MONEY, FREE_MINUTES = 5.0, 5.0
+"""Up to here a correction is an adjustment or a word of advice: nobody weighs it against fuel; chosen."""
+ALWAYS_MONEY = 8.0
+"""What asking for open recalls counts for: it comes in whenever two minutes are left; chosen."""
+AGAIN_MONEY = 20.0
+"""What measuring again after a correction counts for: it is the proof that the work did something; chosen."""
+FILLS = "fills_after"
 READ_MINUTES = 1.0
 """Hands-on minutes of reading the gauge when a wait is over; from memory."""
 SPOILS: Mapping[str, tuple[str, ...]] = {
@@ -42,11 +49,14 @@ class Offer:
     """A correction that may go into the plan, with what it is worth net of its price.
 
     Not `in_bay` are what the booked job does itself, and what is only told or written at hand-over: they take no time.
+    `place` is where on the vehicle it was found, `agreed` what the owner's consent stands at, in words.
     """
 
     operation: Operation
     worth_money: float
     in_bay: bool = True
+    place: str = ""
+    agreed: str = ""
 
 
 def closing_scaled(states: States, standing: Standing, minutes_left: float) -> dict[str, float]:
@@ -92,7 +102,9 @@ def check_task(row: CheckWorth, check: Check, *, catalogue: Catalogue, standing:
         leads=leads,
         latest_minutes=latest,
         group=check.looks_at or "",
-        cv=cv_of(check.minutes_range),
+        asked=check.form == "question",
+        of_owner=check.form == "question",
+        minutes_range=check.minutes_range,
         says=check_says(check),
         cautions=texts(cautions_for(check.needs, check.cautions, states=catalogue.state), catalogue),
     )
@@ -135,20 +147,78 @@ def correction_task(offer: Offer, *, catalogue: Catalogue, standing: Standing) -
         after=tuple(operation.confirmed_by),
         acts_on=operation.restores,
         cold=is_cold_work(operation, way, catalogue.state),
-        cv=cv_of(operation.minutes_range),
-        says=work_says(operation, catalogue),
+        minutes_range=_share_of_range(operation, way.minutes),
+        says=work_says(offer, catalogue),
         cautions=texts(cautions_for(way.needs, operation.cautions, states=catalogue.state), catalogue),
     )
 
 
-def work_says(operation: Operation, catalogue: Catalogue) -> str:
-    """How a correction is done, what to look up first and what to measure again."""
-    parts = [operation.text]
-    if operation.fill_in:
-        parts.insert(0, f"look up first: {', '.join(operation.fill_in)}")
-    if operation.re_measure and operation.re_measure != "fills_after":
-        parts.append(f"then measure again and write both down: {catalogue.check[operation.re_measure].name}")
-    return "; ".join(parts)
+def work_says(offer: Offer, catalogue: Catalogue) -> str:
+    """Whether the owner agreed, where it is, what to look up first, how it is done, what to measure again."""
+    operation = offer.operation
+    again = operation.re_measure if operation.re_measure != FILLS else None
+    parts = (
+        offer.agreed,
+        f"at: {offer.place}" if offer.place else "",
+        f"look up first: {', '.join(operation.fill_in)}" if operation.fill_in else "",
+        operation.text,
+        f"then measure again and write both down: {catalogue.check[again].name}" if again else "",
+    )
+    return "; ".join(part for part in parts if part)
+
+
+def measured_again(offer: Offer, *, catalogue: Catalogue, standing: Standing) -> Task | None:
+    """The measurement that shows what the work brought, as a step with its own minutes.
+
+    None for an adjustment, whose measurement is the work itself, and for what can't be read again on this visit.
+    """
+    operation = offer.operation
+    if operation.re_measure is None or is_adjustment(operation):
+        return None
+    check = catalogue.check[operation.re_measure]
+    if check.wait_minutes or impossible(check.needs, standing=standing):
+        return None
+    return Task(
+        id=f"{check.id} after {operation.id}",
+        what=f"Measure again: {check.name}",
+        kind="drive" if ROAD_READY in check.needs else "check",
+        hands_minutes=check.minutes,
+        needs=check.needs,
+        value_money=AGAIN_MONEY,
+        only_with=operation.id,
+        after=(operation.id,),
+        minutes_range=check.minutes_range,
+        says="write the figure beside the one from before the work",
+        cautions=texts(cautions_for(check.needs, check.cautions, states=catalogue.state), catalogue),
+    )
+
+
+def bulletins_task(catalogue: Catalogue) -> Task:
+    """The question what is open for this vehicle at its maker: asked of every vehicle, looked up nowhere here."""
+    check = next(check for check in catalogue.checks if check.always)
+    return Task(
+        id=check.id,
+        what=check.name,
+        kind="check",
+        hands_minutes=check.minutes,
+        value_money=ALWAYS_MONEY,
+        asked=True,
+        minutes_range=check.minutes_range,
+        says=check_says(check),
+    )
+
+
+def _share_of_range(operation: Operation, minutes: float) -> tuple[float, float] | None:
+    """The range of an operation's own minutes by this way, in proportion to that of the whole job."""
+    if operation.minutes_range is None or not minutes:
+        return None
+    low, high = operation.minutes_range
+    return low * minutes / operation.minutes_alone, high * minutes / operation.minutes_alone
+
+
+def is_adjustment(operation: Operation) -> bool:
+    """Whether work is an adjustment or a word of advice, by its own minutes and parts."""
+    return operation.minutes_alone <= FREE_MINUTES and operation.parts_money.likely <= FREE_MONEY
 
 
 def judged_by(check: Check, catalogue: Catalogue) -> frozenset[str]:
@@ -177,6 +247,7 @@ def in_reading_order(tasks: Iterable[Task], catalogue: Catalogue) -> tuple[Task,
         own = set(task.acts_on)
         return tuple(other for other, spoiled in first.items() if other != task.id and spoiled & own)
 
+    # A measurement made again has its own order: after its correction.
     return tuple(replace(task, after=(*task.after, *earlier(task))) for task in listed)
 
 

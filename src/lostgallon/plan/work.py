@@ -16,6 +16,7 @@ COOL_DOWN_MINUTES = 40.0
 CHECK_CV, CORRECTION_CV, BOOKED_CV, RELEASE_CV = 0.45, 0.60, 0.45, 0.30
 """Coefficient of variation of a task's time about its planned time where the catalogue has no range; chosen."""
 Z_ONE_IN_TWENTY = 1.645
+LOOKS = frozenset[StepKind]({"check", "drive"})
 
 
 def cv_of(minutes_range: tuple[float, float] | None) -> float | None:
@@ -61,12 +62,15 @@ class Task:
         value_money: What it is worth by itself, net of its own parts and labor.
         leads: Work that a look may lead to; its worth counts only while there is room for it.
         must: Part of the booked job.
+        only_with: In the plan only where this one is (a measurement made again after its correction).
+        asked: A question, to a dealer or (`of_owner`) to the owner: no part of the looking limit.
         after: Tasks that come first whenever both are in the plan.
         latest_minutes: Its evidence is gone after this many minutes from now.
         group: Checks of one group look at the same thing; the second tells less.
         acts_on: Readings that it changes; two corrections of one reading are not done together.
         cold: Must not be begun on a hot engine.
-        cv: Coefficient of variation of its time; that of its kind where None.
+        minutes_range: Hands-on minutes that one in twenty stays under, and that one in twenty exceeds; None where the
+            catalogue has none.
         says: How it is done and how long it takes.
         cautions: Caution texts that stand before the step.
     """
@@ -81,14 +85,22 @@ class Task:
     value_money: float = 0.0
     leads: tuple[Lead, ...] = ()
     must: bool = False
+    only_with: str = ""
+    asked: bool = False
+    of_owner: bool = False
     after: tuple[str, ...] = ()
     latest_minutes: float | None = None
     group: str = ""
     acts_on: tuple[str, ...] = ()
     cold: bool = False
-    cv: float | None = None
+    minutes_range: tuple[float, float] | None = None
     says: str = ""
     cautions: tuple[str, ...] = ()
+
+    @property
+    def is_look(self) -> bool:
+        """Whether its minutes count toward what the owner agreed to spend on looking."""
+        return self.kind in LOOKS and not self.asked and not self.only_with and not self.must
 
     @property
     def worth_money(self) -> float:

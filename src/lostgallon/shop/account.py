@@ -165,7 +165,8 @@ class Correction:
 class PlanStep:
     """One step of the plan; start and end are ISO 8601 local times, empty in an order without a clock.
 
-    `what` is the step in one line, `says` how it is done and how long it takes, `cautions` come before both.
+    `what` is the step in one line, `says` how it is done and how long it takes, `cautions` come before both. `id` is
+    the check, correction or state of the catalogue; `hands_minutes` its hands-on minutes at best, likely, at worst.
     """
 
     what: str
@@ -174,6 +175,8 @@ class PlanStep:
     end: str
     says: str = ""
     cautions: tuple[str, ...] = ()
+    id: str = ""
+    hands_minutes: tuple[float, float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -190,7 +193,7 @@ class Plan:
 
     `done_by` is the planned end; `likely_done` the 5 % and 95 % ends of the simulated one. `says` is the plan in a
     sentence, for example that there is nothing worth selling. `stands` is how the vehicle stands at this moment, for
-    whoever takes over in mid-job.
+    whoever takes over in mid-job. `next_half_hour_adds` names what half an hour more would bring in.
     """
 
     steps: tuple[PlanStep, ...]
@@ -201,6 +204,43 @@ class Plan:
     likely_done: tuple[str, str] | None = None
     says: str = ""
     stands: tuple[str, ...] = ()
+    next_half_hour_adds: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class EstimateLine:
+    """One piece of extra work as it is offered: what and why, parts at three prices, labor, fees with tax, total.
+
+    `agreed` says who agreed to it, when, how and up to what amount; empty while it is not yet authorized.
+    """
+
+    operation: str
+    name: str
+    why: str
+    minutes: float
+    parts_money: Spread
+    labor_money: float
+    fees_money: float
+    total_money: float
+    agreed: str = ""
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """The written estimate: what today's extra work costs, until when that holds, and that it is not yet authorized.
+
+    `valid_until` is an ISO 8601 local time or a date: prices hold while the vehicle stands open as it does. `low` and
+    `high` are the total at the lowest and the highest price of the parts, with their tax.
+    """
+
+    lines: tuple[EstimateLine, ...]
+    total_money: float
+    low_money: float
+    high_money: float
+    currency: str
+    valid_until: str
+    authorized: bool
+    says: str
 
 
 @dataclass(frozen=True)
@@ -259,5 +299,6 @@ class Account:
     circumstances_l_per_100km: Spread | None = None
     faults_l_per_100km: Spread | None = None
     after_care: tuple[AfterCare, ...] = ()
+    estimate: Estimate | None = None
     drive: DriveTold | None = None
     numbers: str = ""
