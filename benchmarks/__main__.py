@@ -19,7 +19,7 @@ from benchmarks.growth import picture_of
 ROOT = Path(__file__).resolve().parent.parent
 PAGE = ROOT / "docs" / "benchmarks.md"
 PICTURE = ROOT / "docs" / "pictures" / "growth.svg"
-NAMES = ("commands", "physics", "fillups", "account", "plan", "drive", "pages", "paper", "store", "fleet")
+NAMES = ("commands", "physics", "fillups", "account", "plan", "drive", "pages", "paper", "store", "fleet", "port")
 NAMED_BY = ("command", "what", "name")
 BARS = {
     "commands.account.first_s": "≤ 6 s",

@@ -1,11 +1,13 @@
 """From a fault in a vehicle to what the program says of it, through frames, a log and the drive's sayings."""
 
 import json
+import signal
 
 import numpy as np
 import pytest
 
 from drives import synthetic
+from lostgallon.cli.recording import _keyboard
 from lostgallon.drives.vehicle import Subject
 from lostgallon.drives.verdict import drive_verdict
 from lostgallon.port.simulated import SimulatedDrive
@@ -82,3 +84,12 @@ def test_a_recording_overwrites_nothing(run, tmp_path):
     assert ran.status == 2
     assert "there already" in ran.line
     assert log.read_text("utf-8") == "mine"
+
+
+def test_the_keyboard_ends_a_recording_and_not_the_program():
+    with _keyboard() as stop:
+        assert not stop.is_set()
+        signal.raise_signal(signal.SIGINT)
+        assert stop.is_set()
+    with pytest.raises(KeyboardInterrupt):
+        signal.raise_signal(signal.SIGINT)

@@ -246,3 +246,21 @@ def test_a_recording_of_a_second_bank_and_wide_sensors(tmp_path):
     assert np.nanmax(np.abs(log.channels["short_trim_2_pct"] - 3.125)) < 1e-9
     assert np.nanmax(np.abs(log.channels["lambda_1"] - 1.0)) < 1e-4
     assert ELEVEN.bits == 11
+
+
+def test_a_module_that_falls_silent_takes_nothing_with_it(tmp_path):
+    """The transmission's module answers when asked what it is, and never again."""
+
+    def silent(at_s, can_id, data):
+        return [] if can_id == 0x7E9 and data[1:3] != b"\x41\x00" else [(at_s, can_id, data)]
+
+    done = recorded(Bent(vehicle(), silent), tmp_path / "drive.csv")
+    assert done.connection.modules == ("7E8", "7E9", "7EA")
+    assert np.nanmin(read_drive(tmp_path / "drive.csv").channels["coolant_c"]) == 90.0
+    assert done.seconds == pytest.approx(60.0, abs=2.0)
+
+
+def test_a_module_that_never_answers_is_not_there(tmp_path):
+    done = recorded(Bent(vehicle(), lambda *frame: [frame] if frame[1] == 0x7E8 else []), tmp_path / "drive.csv")
+    assert done.connection.modules == ("7E8",)
+    assert done.rows > 500

@@ -1,9 +1,11 @@
 """The diagnostic port from the page: a recording that lands in the visit, the memory in one press, what is refused."""
 
+import io
 import time
 from dataclasses import replace
 
 import pytest
+from pypdf import PdfReader
 
 from lostgallon.job import port as job_port
 from lostgallon.job.account import Asked, account_of
@@ -203,3 +205,30 @@ def test_in_spanish(demo):
     assert "Códigos guardados" in text
     assert "extracción de gases" in text
     assert HATCH["vehicle.cylinders"] == 4
+
+
+def test_no_letter_holds_the_number(demo):
+    visit = demo.visit()
+    demo.post(f"/visit/{visit}/port/memory", {"channel": "demo"})
+    letter = demo.get(f"/visit/{visit}/letter.pdf")
+    assert letter.status_code == 200
+    text = "".join(page.extract_text() for page in PdfReader(io.BytesIO(letter.content)).pages)
+    assert len(text) > 500
+    assert VIN not in text.replace(" ", "")
+
+
+def test_an_older_vehicle_is_told_that_it_may_have_no_can(demo):
+    assert "Up to 2007" not in demo.get(f"/visit/{demo.visit()}/port").text
+    older = demo.visit({**HATCH, "vehicle.model_year": 2004}, mark="older")
+    assert (
+        "This vehicle is of model year 2004. Up to 2007 many speak on other wires"
+        in demo.get(f"/visit/{older}/port").text
+    )
+
+
+def test_nothing_is_recorded_after_the_hand_back(demo):
+    visit = demo.visit()
+    demo.desk.store.seal(visit, "{}", b"letter", who="bench")
+    for what in ("start", "memory", "keep"):
+        assert demo.post(f"/visit/{visit}/port/{what}", {"channel": "demo"}).status_code == 422
+    assert "was handed back" in demo.get(f"/visit/{visit}/port").text

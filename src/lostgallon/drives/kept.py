@@ -1,6 +1,7 @@
 """What the control module told beside the drive: codes, counters, ethanol share, voltage, fuel level."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -16,6 +17,7 @@ ENOUGH_WARM_UPS, ENOUGH_KM = 8.0, 60.0
 CHARGING_V = (12.5, 15.2)
 """Battery voltage with the engine running, controlled charging included (trade practice)."""
 LEVEL_NOISE_PCT = 4.0
+ENOUGH_MISFIRES, TIMES_THE_OTHERS = 20.0, 4.0
 
 
 def kept_of(log: DriveLog, samples: Samples) -> tuple[Kept, tuple[NotEnough, ...]]:
@@ -125,14 +127,24 @@ def _about_trips(kept: Kept) -> tuple[str, ...]:
     return (f"{kept.km_per_warm_up:.0f} km per warm-up since the codes were cleared; {trap}",)
 
 
+def cylinder_apart(counts: Sequence[float]) -> int | None:
+    """Place of the count that stands out from the others, or None.
+
+    Common practice, no source: at least 20 misfires together, and more than four times the others' mean.
+    """
+    if len(counts) < 2 or sum(counts) < ENOUGH_MISFIRES:
+        return None
+    worst = max(range(len(counts)), key=lambda place: counts[place])
+    others = (sum(counts) - counts[worst]) / (len(counts) - 1)
+    return worst if counts[worst] > TIMES_THE_OTHERS * max(others, 1.0) else None
+
+
 def _about_misfires(misfires: tuple[float, ...]) -> tuple[str, ...]:
-    if len(misfires) < 2 or sum(misfires) < 20.0:
+    worst = cylinder_apart(misfires)
+    if worst is None:
         return ()
-    worst = int(np.argmax(misfires)) + 1
-    others = (sum(misfires) - max(misfires)) / (len(misfires) - 1)
-    if max(misfires) > 4.0 * max(others, 1.0):
-        return (f"cylinder {worst} counts {max(misfires):.0f} misfires, the others {others:.0f} on average",)
-    return ()
+    most, others = misfires[worst], (sum(misfires) - misfires[worst]) / (len(misfires) - 1)
+    return (f"cylinder {worst + 1} counts {most:.0f} misfires, the others {others:.0f} on average",)
 
 
 def _about_voltage(voltage_v: float | None) -> tuple[str, ...]:

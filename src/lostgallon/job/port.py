@@ -8,7 +8,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from lostgallon.drives.kept import km_per_warm_up
+from lostgallon.drives.kept import cylinder_apart, km_per_warm_up
 from lostgallon.readers.case import read_case
 from lostgallon.shop.recorded import KeptMemory, Recorded
 from lostgallon.shop.trouble import NotCovered
@@ -220,23 +220,9 @@ def findings_of_memory(memory: KeptMemory) -> tuple[dict[str, Any], ...]:
     ratio_km, _ = km_per_warm_up(memory.warm_ups, memory.distance_since_clear_km)
     if ratio_km is not None:
         found.append({"check": "km_per_warmup", "value": [f"{ratio_km:.1f} km"]})
-    apart = cylinder_apart(memory)
+    counted = [one for one in memory.misfires if one.ten_drives is not None]
+    apart = cylinder_apart([one.ten_drives or 0.0 for one in counted])
     if apart is not None:
-        found.append({"check": "misfire_counts", "reading": ["one_cylinder"], "place": [f"cyl {apart}"]})
+        place = f"cyl {counted[apart].cylinder}"
+        found.append({"check": "misfire_counts", "reading": ["one_cylinder"], "place": [place]})
     return tuple(found)
-
-
-ENOUGH_MISFIRES, TIMES_THE_OTHERS = 20.0, 4.0
-
-
-def cylinder_apart(memory: KeptMemory) -> int | None:
-    """The cylinder whose misfires stand out from the others', or None.
-
-    Common practice, no source: at least 20 counts over ten drives, and more than four times the others' mean.
-    """
-    counts = {one.cylinder: one.ten_drives for one in memory.misfires if one.ten_drives is not None}
-    if len(counts) < 2 or sum(counts.values()) < ENOUGH_MISFIRES:
-        return None
-    worst = max(counts, key=lambda cylinder: counts[cylinder])
-    others = (sum(counts.values()) - counts[worst]) / (len(counts) - 1)
-    return worst if counts[worst] > TIMES_THE_OTHERS * max(others, 1.0) else None

@@ -15,6 +15,8 @@ from lostgallon.web.say import Say
 from lostgallon.web.sheet import Recorded, Sheet
 
 KEPT_SHOWN = 40
+CAN_FOR_ALL = 2008
+"""Model year from which every vehicle sold in the US has CAN at its port (13 CCR 1968.2(g)(3); from memory)."""
 
 
 @dataclass(frozen=True)
@@ -73,6 +75,7 @@ class PortPage:
     visit_id: str
     vehicle: str
     missing: str
+    older: str
     sealed: bool
     cautions: tuple[str, ...]
     channel: str
@@ -95,6 +98,7 @@ def port_page(sheet: Sheet, desk: Desk, say: Say) -> PortPage:
         visit_id=sheet.id,
         vehicle=sheet.vehicle,
         missing="" if has_extra() else HOW_TO_INSTALL.partition(": ")[2],
+        older=_older(sheet, say),
         sealed=sheet.sealed,
         cautions=CAUTIONS,
         channel=str(desk.store.setting(CHANNEL, "") or (SIMULATED[0] if desk.guide else "")),
@@ -108,6 +112,12 @@ def port_page(sheet: Sheet, desk: Desk, say: Say) -> PortPage:
         cut_off=say("port.cut_off", size=f"{unfinished.stat().st_size / 1000:.0f}") if unfinished else "",
         memory=_memory(read[-1][1], say, sheet.now) if read else None,
     )
+
+
+def _older(sheet: Sheet, say: Say) -> str:
+    """A word on vehicles that may have no CAN at their port: in the US all have it from model year 2008 on."""
+    year = sheet.case.vehicle.model_year if sheet.case else CAN_FOR_ALL
+    return say("port.older", year=year) if year < CAN_FOR_ALL else ""
 
 
 def _trouble(run: Run | None, say: Say) -> str:
@@ -183,7 +193,7 @@ def _facts(memory: KeptMemory, say: Say) -> list[str]:
     if memory.readiness is not None:
         ready = memory.readiness
         facts.append(say("port.lamp_on" if ready.lamp_on else "port.lamp_off", count=ready.codes))
-        open_ = say.words.listed(ready.incomplete)
+        open_ = say.words.listed(tuple(say(f"port.monitor.{name.replace(' ', '_')}") for name in ready.incomplete))
         facts.append(say("port.not_run", names=open_) if ready.incomplete else say("port.all_run"))
     if memory.warm_ups is not None:
         facts.append(say("port.warm_ups", count=f"{memory.warm_ups:.0f}"))
