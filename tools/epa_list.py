@@ -25,6 +25,7 @@ class Tested:
     """One test vehicle: inputs, road load A + B v + C v^2 (N, m/s) and logs of fuel by test (L/100 km)."""
 
     id: str
+    family: str
     odd: bool
     truck: bool
     liters: float
@@ -39,15 +40,20 @@ class Tested:
     fuel: dict[str, float] = field(default_factory=dict)
 
 
-def read_list(wheel: Path) -> list[Tested]:
-    """Gasoline vehicles without electric drive, with both city phases and a highway test."""
+def read_list(wheel: Path, *, horsepower: tuple[float, float] = (0.0, MOST_HP)) -> list[Tested]:
+    """Gasoline vehicles without electric drive, with both city phases and a highway test.
+
+    Args:
+        wheel: The fastsim 2.1.5 wheel.
+        horsepower: Over the first and up to the second.
+    """
     with zipfile.ZipFile(wheel) as archive:
         text = archive.read(LIST_IN_WHEEL).decode("utf-8-sig")
     groups = defaultdict(list)
     for row in csv.DictReader(text.splitlines()):
         if _usable(row):
             groups[row["Test Vehicle ID"], row["Test Veh Configuration #"], _load_key(row)].append(row)
-    vehicles = (_tested(rows) for rows in groups.values())
+    vehicles = (_tested(rows, horsepower) for rows in groups.values())
     return [one for one in vehicles if one is not None]
 
 
@@ -62,7 +68,7 @@ def _load_key(row: dict[str, str]) -> tuple[str, ...]:
     return tuple(row[name] for name in ("Equivalent Test Weight (lbs.)", "N/V Ratio"))
 
 
-def _tested(rows: list[dict[str, str]]) -> Tested | None:
+def _tested(rows: list[dict[str, str]], limits_hp: tuple[float, float]) -> Tested | None:
     fuel = _fuels(rows)
     normal = [row for row in rows if row["Test Procedure Description"] != "Cold CO"]
     if not {"bag1", "bag2", "bag3", "highway"} <= set(fuel) or not normal:
@@ -78,11 +84,12 @@ def _tested(rows: list[dict[str, str]]) -> Tested | None:
     city = 0.482 * (0.43 * fuel["bag1"] + 0.57 * fuel["bag3"]) + 0.518 * fuel["bag2"]
     # Hybrids without the word in their name use less in the second phase, and in town, than an engine alone can.
     helped = fuel["bag2"] / fuel["bag3"] < 0.95 or not 0.5 < fuel["highway"] / city < 0.82
-    if helped or liters < 0.9 or horsepower > MOST_HP or not 10 < float(first["N/V Ratio"]) < 60:
+    if helped or liters < 0.9 or not limits_hp[0] < horsepower <= limits_hp[1] or not 10 < float(first["N/V Ratio"]) < 60:
         return None
     a, b, c = road
     return Tested(
         id=first["Test Vehicle ID"],
+        family=first["Actual Tested Testgroup"],
         odd=int(re.findall(r"\d", first["Test Vehicle ID"])[-1]) % 2 == 1,
         truck=first["Vehicle Type"] == "Truck",
         liters=liters,

@@ -9,6 +9,7 @@ memory and wider than any result, stand in for what the list can't tell.
 
 import csv
 import sys
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -21,9 +22,10 @@ from lostgallon.physics.lanes import Lanes, joined
 from lostgallon.physics.schedules import schedule
 from lostgallon.physics.setting import Surroundings, lanes_for
 from lostgallon.physics.trip import Leg, drive
-from lostgallon.physics.vehicle import CVT_SPREAD, DRIVER_KG, RATIO_SPREAD, central_member
+from lostgallon.physics.vehicle import CVT_SPREAD, DRIVER_KG, GASOLINE_J_PER_L, RATIO_SPREAD, central_member
 from lostgallon.physics.warm_up import warm
 from lostgallon.shop.spread import Floats
+from lostgallon.shop.units import L_PER_US_GALLON
 from lostgallon.shop.visit import Vehicle
 from tools.epa_list import Tested, read_list
 
@@ -43,8 +45,10 @@ PRIOR: Mapping[str, tuple[float, float]] = {
     "friction_per_doubling": (0.95, 0.15),
     "turbo_friction": (1.3, 0.3),
     "turbo_efficiency": (1.0, 0.1),
-    "friction_cold_linear": (0.5, 0.8),
-    "friction_cold_cubic": (1.0, 0.8),
+    # Viscosity of a 5W-30 oil to the power 0.24 (from memory) gives 1.9, 2.6 and 3.2 times the warm friction at 20, -7
+    # and -20 degC; about four fifths of what is called friction here is viscous.
+    "friction_cold_linear": (0.5, 0.2),
+    "friction_cold_cubic": (1.0, 0.2),
     "enrichment_cold": (0.1, 0.7),
     "heat_capacity_base": (40.0, 0.3),
     "heat_share": (0.28, 0.15),
@@ -60,10 +64,13 @@ PRIOR: Mapping[str, tuple[float, float]] = {
     "lug_no_converter": (1.1, 0.2),
     "cvt_efficiency": (0.95, 0.05),
     "turbo_shift": (1.5, 0.3),
+    "strain": (0.3, 0.7),
     "driveline_drag": (0.004, 0.5),
     "driveline_time": (1000.0, 0.2),
     "tire_temperature": (0.009, 0.15),
 }
+IDLE_L_PER_H = {2.0: 0.16 * L_PER_US_GALLON, 4.6: 0.39 * L_PER_US_GALLON}  # by liters, warm: US DOE Fact 861 (2015)
+IDLE_SPREAD = 0.10  # of those two as logs; chosen
 SCATTER = dict.fromkeys(("bag1", "bag2", "bag3", "highway"), 0.025) | {
     "aggressive": 0.05,
     "cold_bag1": 0.06,
@@ -75,13 +82,20 @@ OWN = {"friction_scale": 0.22, "indicated_efficiency": 0.06}  # a vehicle's own,
 
 @dataclass(frozen=True)
 class Fit:
-    """Common coefficients (logs), their covariance, scatter by test, spreads of a vehicle's own two."""
+    """Common coefficients (logs), their covariance, scatter by test, spreads of a vehicle's own two.
+
+    `residuals` has shape (tests, cars), `slopes` (coefficients, tests, cars), `own_slopes` (2, tests, cars); `parts`
+    is what each car adds to the normal equations.
+    """
 
     logs: Floats
     covariance: Floats
     scatter: dict[str, float]
     own: Floats
     residuals: Floats
+    slopes: Floats
+    own_slopes: Floats
+    parts: list[tuple[Floats, Floats]]
 
 
 def vehicle_of(one: Tested) -> Vehicle:
@@ -152,7 +166,7 @@ def fit(cars: list[Tested], *, turns: int = 12) -> Fit:
     precision = np.diag([PRIOR[name][1] ** -2 for name in names])
     logs = np.log([table.value_of(name) for name in names])
     scatter, own = dict(SCATTER), np.array(list(OWN.values()))
-    said = measured_logs(cars)
+    said, weights = measured_logs(cars), family_weights(cars)
     for turn in range(turns):
         at = {name: float(np.exp(log)) for name, log in zip(names, logs, strict=True)}
         base = model_logs(cars, at)
@@ -160,14 +174,42 @@ def fit(cars: list[Tested], *, turns: int = 12) -> Fit:
         own_slopes = np.stack(
             [(model_logs(cars, at | {name: at.get(name, 1.0) * 1.02}) - base) / np.log(1.02) for name in OWN]
         )
-        parts = _per_car(said - base, slopes, own_slopes, scatter, own)
-        normal = precision + sum(part[0] for part in parts)
-        step = np.linalg.solve(normal, precision @ (center - logs) + sum(part[1] for part in parts))
+        parts = [
+            (weight * inward, weight * pull)
+            for weight, (inward, pull) in zip(weights, _per_car(said - base, slopes, own_slopes, scatter, own), strict=True)
+        ]
+        idle = _idle_part(at)
+        normal = precision + sum(part[0] for part in [idle, *parts])
+        step = np.linalg.solve(normal, precision @ (center - logs) + sum(part[1] for part in [idle, *parts]))
         step = 0.7 * np.clip(step, -0.3, 0.3)  # short of the whole way: maxima in the loop make corners
         logs = logs + step
         scatter, own = _spreads(said - base, own_slopes, scatter, own)
         print(f"turn {turn}: largest step {np.abs(step).max():.4f} of {names[np.abs(step).argmax()]}", file=sys.stderr)
-    return Fit(logs, np.asarray(np.linalg.inv(normal), dtype=np.float64), scatter, own, said - base)
+    covariance = np.asarray(np.linalg.inv(normal), dtype=np.float64)
+    return Fit(logs, covariance, scatter, own, said - base, slopes, own_slopes, parts)
+
+
+def idle_logs(at: Mapping[str, float]) -> Floats:
+    """Logs of warm idle fuel in neutral for the engines of IDLE_L_PER_H. [log of L/h]"""
+    rpm, found = table.value_of("idle_speed"), []
+    for liters in IDLE_L_PER_H:
+        pressure_pa = at["friction_per_doubling"] ** np.log2(liters / 2.5) * (at["friction_a"] + at["friction_b"] * rpm)
+        power_w = at["accessory_power"] + pressure_pa * liters * 1e-3 * rpm / 120.0
+        found.append(power_w / at["indicated_efficiency"] * 3600.0 / GASOLINE_J_PER_L)
+    return np.log(found)
+
+
+def _idle_part(at: Mapping[str, float]) -> tuple[Floats, Floats]:
+    base = idle_logs(at)
+    slopes = np.stack([(idle_logs({**at, name: at[name] * 1.02}) - base) / np.log(1.02) for name in PRIOR])
+    off = np.log(list(IDLE_L_PER_H.values())) - base
+    return slopes @ slopes.T / IDLE_SPREAD**2, slopes @ off / IDLE_SPREAD**2
+
+
+def family_weights(cars: list[Tested]) -> Floats:
+    """One over the number of vehicles of a car's engine family: each family speaks once."""
+    count = Counter(car.family for car in cars)
+    return np.array([1.0 / count[car.family] for car in cars])
 
 
 def _per_car(
@@ -244,7 +286,11 @@ def main() -> None:
         f"odd ids: {len(cars)} vehicles, {sum('aggressive' in c.fuel for c in cars)} with US06, "
         f"{sum('cold_bag1' in c.fuel for c in cars)} with a cold test"
     )
-    found = fit(cars)
+    write_result(fit(cars), cars)
+
+
+def write_result(found: Fit, cars: list[Tested]) -> None:
+    """Write the coefficients, their errors, what is left over, and the class regressions beside this file."""
     rows = [["name", "value", "standard_error", "kind", "prior", "prior_spread"]]
     for index, (name, (center, spread)) in enumerate(PRIOR.items()):
         error = np.sqrt(found.covariance[index, index])

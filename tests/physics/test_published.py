@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from lostgallon.causes.catalogue import catalogue
 from lostgallon.physics.coefficients import value_of
 from lostgallon.physics.laboratory import TEST_CELL, city_bags_of, city_phases, l_per_100km, weighted_city
 from lostgallon.physics.multipliers import blend_energy
@@ -42,19 +43,51 @@ def median(asked):
     return float(np.median(list(asked.values())))
 
 
-def test_a_cold_city_trip_loses_an_eighth_to_a_sixth():
-    # US DOE Fact 818 (2014): 12 % fewer mpg at 20 degF than at 77 degF; the consumer page later says about 15 %.
-    # +/- 3 points ours, around the later figure; against the earlier one the model is 1 to 3 points strong.
+def on_unchanged_rollers(vehicle, ambient_c, *, miles):
+    """L/100 km of a city trip from cold on rollers set to the road load of 25 degC, whose tires don't stiffen."""
+    mild = lanes_for(central_member(vehicle), Surroundings(25.0), {})
+    there = lanes_for(central_member(vehicle), Surroundings(ambient_c), {})
+    there = replace(there, square_n_s2_m2=mild.square_n_s2_m2, tire_per_k=np.zeros(1))
     city = schedule("city")
-    kept = fleet(lambda one: fuel(one, city, 25.0, cold=True) / fuel(one, city, -6.67, cold=True))
-    assert 0.82 <= median(kept) <= 0.88
+    legs = [Leg(city, np.array([miles * 1609.344 / city.distance_m]))]
+    return float(l_per_100km(drive(there, legs, cold_soaked(there)), there)[0])
 
 
-def test_trips_of_three_and_a_half_miles_lose_a_fifth():
-    # US DOE Fact 818 (2014): 22 % fewer mpg on trips of 3 to 4 miles; +/- 5 points ours.
+@pytest.mark.parametrize(("miles", "low", "high"), [(7.45, 0.85, 0.91), (3.5, 0.73, 0.83)])
+def test_a_city_trip_at_20_degf_as_tests_find_it(miles, low, high):
+    # US DOE Fact 818 (2014): "fuel economy tests" give mpg x 0.88 in ordinary city driving (12 km; +/- 3 points ours)
+    # and x 0.78 on trips of 3 to 4 miles (+/- 5 ours), 20 degF over 77 degF, from cold. Tests are run on rollers; that
+    # their load was left alone is from memory.
+    kept = fleet(
+        lambda one: on_unchanged_rollers(one, 25.0, miles=miles) / on_unchanged_rollers(one, -6.67, miles=miles)
+    )
+    assert low <= median(kept) <= high
+
+
+@pytest.mark.parametrize(("miles", "low", "high"), [(7.45, 0.82, 0.88), (3.5, 0.73, 0.83)])
+def test_a_city_trip_at_20_degf_on_the_road(miles, low, high):
+    # On the road air is denser and tires are stiff: the consumer page that followed Fact 818 says about 15 % for the
+    # trip of 12 km, +/- 3 points ours. The list's own cold tests, from cold, give 0.82 (quartiles 0.79 and 0.85):
+    # docs/physics.md shows why 0.88 on the road can't be met together with them.
     city = schedule("city")
-    kept = fleet(lambda one: fuel(one, city, 25.0, cold=True, miles=3.5) / fuel(one, city, -6.67, cold=True, miles=3.5))
-    assert 0.73 <= median(kept) <= 0.83
+    kept = fleet(
+        lambda one: fuel(one, city, 25.0, cold=True, miles=miles) / fuel(one, city, -6.67, cold=True, miles=miles)
+    )
+    assert low <= median(kept) <= high
+
+
+def test_the_lists_own_cold_test_over_a_trip_from_cold():
+    # EPA test-car list 2022, the 30 odd vehicle ids with a cold test: first and second phase from cold, mpg at -7 over
+    # 24 degC: median 0.821, quartiles 0.792 and 0.847.
+    first, second = (trace.distance_m for trace in city_phases())
+
+    def from_cold(bags):
+        return (bags[0] * first + bags[1] * second)[0]
+
+    kept = fleet(
+        lambda one: float(from_cold(_laboratory_bags(one, cold=False)) / from_cold(_laboratory_bags(one, cold=True)))
+    )
+    assert 0.792 <= median(kept) <= 0.847
 
 
 @pytest.mark.parametrize(("ambient_c", "low", "high"), [(24.0, 1.13, 1.27), (-6.7, 1.40, 1.80)])
@@ -77,16 +110,27 @@ def test_warming_up_at_a_stand_costs_fuel(minutes, low, high):
     assert low <= median(fleet(more)) <= high
 
 
-@pytest.mark.parametrize(("name", "gal_per_h_l"), [(COMPACT, 0.16 / 2.0), (PICKUP, 0.39 / 4.6)])
-def test_warm_idle(name, gal_per_h_l):
+@pytest.mark.parametrize(("name", "liters", "gal_per_h"), [(COMPACT, 2.0, 0.16), (PICKUP, 4.6, 0.39)])
+def test_warm_idle(name, liters, gal_per_h):
     # US DOE Fact 861 (2015), Argonne: 0.16 gal/h at 2.0 L and 0.39 at 4.6 L, no load; +/- 25 % ours. In neutral: no
-    # converter drag.
-    vehicle = FLEET[name]
+    # converter drag. The fit knows these two figures (tools/fit_epa.py), at +/- 10 % each.
+    vehicle = replace(FLEET[name], displacement_l=liters)
     lanes = lanes_for(central_member(vehicle), Surroundings(24.0), {})
     lanes = replace(lanes, idle_load_w=np.zeros(1))
     hour = drive(lanes, [Leg(standing(3600.0))], warm(lanes), starting=False)
-    liters = float((hour.fuel_j / lanes.energy_j_per_l)[0])
-    assert liters / vehicle.displacement_l == pytest.approx(gal_per_h_l * L_PER_US_GALLON, rel=0.25)
+    used_l = float((hour.fuel_j / lanes.energy_j_per_l)[0])
+    assert used_l == pytest.approx(gal_per_h * L_PER_US_GALLON, rel=0.25)
+
+
+def test_a_blocked_air_filter_costs_no_fuel():
+    # ORNL/TM-2009/021 (US DOE Fact 568): no change of fuel on three closed-loop cars; 1 point ours. The physics knows
+    # no filter: a throttle that opens further for the same air moves nothing in it. What the catalogue lets a filter
+    # cost at its worst (99 of 100 cases) stays within that point.
+    filter_at_worst = next(cause for cause in catalogue().causes if cause.id == "clogged_air_filter")
+    worst = {filter_at_worst.condition: filter_at_worst.severity.p99}
+    for name in ("city", "highway", "aggressive"):
+        more = fleet(lambda one, name=name: fuel(one, schedule(name), **worst) / fuel(one, schedule(name)) - 1.0)
+        assert 0.0 <= median(more) < 0.0105
 
 
 @pytest.mark.parametrize("psi", [24.0, 30.0, 35.0])

@@ -67,10 +67,10 @@ def test_a_cold_start_in_the_city(said):
     assert cold == pytest.approx(said["van city from cold, -7 over 22 degC"], abs=0.06)
 
 
-def test_an_open_thermostat_costs_much_in_the_cold_city_and_little_on_a_warm_highway(said):
+def test_an_open_thermostat_in_the_cold_city(said):
     # It lets its radiator act without limit, which holds the engine near the air; ours levels off at a plateau as it
-    # is measured in a bay. Same order, smaller.
+    # is measured in a bay. At a plateau of 40 degC ours must cost a third of its figure at least, and never more.
     drop = {"coolant_drop_k": 50.0}
     city = fuel("van", "city", -7.0, cold=True, **drop) / fuel("van", "city", -7.0, cold=True) - 1.0
-    assert 0.0 < city <= said["van city from cold at -7 degC, thermostat open"]
-    assert np.isfinite(said["van highway from warm at -7 degC, thermostat open"])
+    most = said["van city from cold at -7 degC, thermostat open"]
+    assert most / 3.0 <= city <= most

@@ -19,7 +19,7 @@ def plain_lane(**changes):
     """One lane whose numbers are easy: everything off but what a test sets."""
     zero, one = np.zeros(1), np.ones(1)
     usual = dict.fromkeys(LANE_FIELDS, zero) | {
-        "gain_open": one, "gain_locked": one, "fuel_per_w": one, "energy_j_per_l": one, "driveline_s": one,
+        "gain_open": one, "gain_locked": one, "unlocked": one, "fuel_per_w": one, "energy_j_per_l": one, "driveline_s": one,
         "tire_s": one, "plateau_c": np.full(1, 90.0), "heat_capacity_j_per_k": np.full(1, 1e5),
         "loss_w_per_k": np.full(1, 1e-9), "ambient_c": np.full(1, 20.0),
     }  # fmt: skip
@@ -36,6 +36,23 @@ def test_steady_driving_by_hand():
     found = drive(lane, [Leg(steady(20.0, length_s=100))], warm(lane))
     assert found.fuel_j[0] == pytest.approx(27_375.0 * 100.0, rel=1e-12)
     assert found.distance_m[0] == pytest.approx(2000.0, rel=1e-12)
+
+
+def test_a_strained_engine_by_hand():
+    # The same 310 N at 20 m/s, 6200 W, with nothing else; beyond 5000 W each watt costs half as much again: 6800 W.
+    lane = plain_lane(tire_n=150.0, square_n_s2_m2=0.4, strain_from_w=5000.0, strain=0.5)
+    found = drive(lane, [Leg(steady(20.0, length_s=100))], warm(lane), split=True)
+    assert found.fuel_j[0] == pytest.approx(6800.0 * 100.0, rel=1e-12)
+    assert found.parts_j["friction"][0] == pytest.approx(600.0 * 100.0, rel=1e-9)
+
+
+@pytest.mark.parametrize(("engine_c", "power_w"), [(40.0, 6200.0), (20.0, 6200.0 / 0.95)])
+def test_a_cold_converter_does_not_lock(engine_c, power_w):
+    # 6200 W at the wheels; slipping by 5 % the engine gives 1 / 0.95 of it.
+    lane = plain_lane(tire_n=150.0, square_n_s2_m2=0.4, lock_from_c=30.0, unlocked=1.0 / 0.95)
+    start = replace(warm(lane), engine_c=np.full(1, engine_c))
+    found = drive(lane, [Leg(steady(20.0, length_s=9))], start)
+    assert found.fuel_j[0] == pytest.approx(power_w * 9.0, rel=1e-12)
 
 
 def test_a_standing_engine_warms_by_hand():

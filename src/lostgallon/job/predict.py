@@ -5,6 +5,7 @@ from pathlib import Path
 
 from lostgallon.job.settable import Place, amounts_from
 from lostgallon.physics.labels import remarks
+from lostgallon.physics.owner_use import start_warmer_k
 from lostgallon.physics.predicting import Circumstances, Way, predicted
 from lostgallon.physics.setting import Surroundings
 from lostgallon.physics.store import calibrated_once
@@ -53,6 +54,7 @@ def predict(case: Case, asked: Asked) -> Prediction:
     """
     ways = _ways(case, asked)
     amounts = amounts_from(asked.conditions, Place(case.vehicle, asked.ambient_c))
+    amounts.setdefault("start_warmer_k", start_warmer_k(case.use, asked.ambient_c))
     found = calibrated_once(case.vehicle, MEMBERS, seed=asked.seed, folder=asked.folder)
     there = Circumstances(Surroundings(asked.ambient_c, case.vehicle.elevation_m), amounts)
     return Prediction(

@@ -27,13 +27,14 @@ class Place:
 class Settable:
     """One name that a person may set.
 
-    `kind` is a key of shop.units.BASE_UNITS, or empty where one of `words` is expected.
+    `kind` is a key of shop.units.BASE_UNITS, or empty where one of `words` is expected; each stands for a coefficient,
+    or for nothing.
     """
 
     kind: str
     help: str
     amounts: Callable[[float, Place], Amounts]
-    words: Mapping[str, float] | None = None
+    words: Mapping[str, str] | None = None
 
 
 def _as(condition: str, factor: float = 1.0) -> Callable[[float, Place], Amounts]:
@@ -57,8 +58,7 @@ def _air_conditioning(number: float, place: Place) -> Amounts:
 
 
 def _trailer(number: float, _place: Place) -> Amounts:
-    # A closed trailer as wide as the vehicle adds about 1.2 m2 of drag area; from memory.
-    return {"mass_kg": number, "drag_area_m2": 1.2}
+    return {"mass_kg": number, "drag_area_m2": value_of("trailer_drag_area")}
 
 
 SETTABLE: Mapping[str, Settable] = {
@@ -68,8 +68,7 @@ SETTABLE: Mapping[str, Settable] = {
     "drag_force": Settable("force", "brake or bearing drag at the tread", _as("drag_force_n")),
     "load": Settable("mass", "mass carried beyond one driver", _as("mass_kg")),
     "trailer": Settable("mass", "closed trailer of this mass", _trailer),
-    # 0.35 m2: what the box of SAE 2014-01-1614 needs in this model; docs/physics.md says how far that goes.
-    "roof_box": Settable("", "box on the roof", _as("drag_area_m2"), {"no": 0.0, "yes": 0.35}),
+    "roof_box": Settable("", "box on the roof", _as("drag_area_m2"), {"no": "", "yes": "roof_box_drag_area"}),
     "misfire": Settable("share", "share of firings that fail", _share("misfire_share")),
     "mixture": Settable("share", "richer than needed after trim", _share("mixture")),
     "efficiency_lost": Settable("share", "indicated efficiency lost", _share("efficiency")),
@@ -84,8 +83,12 @@ SETTABLE: Mapping[str, Settable] = {
     "idle": Settable("time", "standing at the start of a short trip", _as("idle_s_per_trip")),
     "cruise_speed": Settable("speed", "faster on the highway by", _as("cruise_speed_m_s")),
     "aggression": Settable("share", "harder speed changes", _share("aggression")),
-    # Packed snow and standing water, from memory; measured values spread widely.
-    "road": Settable("", "road surface", _as("road_state"), {"dry": 0.0, "wet": 0.15, "snow": 0.4, "loose snow": 1.0}),
+    "road": Settable(
+        "",
+        "road surface",
+        _as("road_state"),
+        {"dry": "", "wet": "road_wet", "snow": "road_snow", "loose snow": "road_loose_snow"},
+    ),
     "wind": Settable("speed", "wind from all sides in turn", _as("wind_m_s")),
     "headwind": Settable("speed", "wind from ahead", _as("headwind_m_s")),
     "grade": Settable("share", "steady rise of the road", _share("grade")),
@@ -93,9 +96,10 @@ SETTABLE: Mapping[str, Settable] = {
     "start_warmer": Settable(
         "temperature step", "engine over ambient at the start: block heater, garage", _as("start_warmer_k")
     ),
-    # Heater of the usual size over a night, a garage beside a heated house: from memory.
-    "block_heater": Settable("", "engine block heater", _as("start_warmer_k"), {"no": 0.0, "yes": 25.0}),
-    "garage": Settable("", "parked in a garage", _as("start_warmer_k"), {"no": 0.0, "yes": 10.0}),
+    "block_heater": Settable(
+        "", "engine block heater", _as("start_warmer_k"), {"no": "", "yes": "block_heater_rise"}
+    ),
+    "garage": Settable("", "parked in a garage", _as("start_warmer_k"), {"no": "", "yes": "garage_rise"}),
     "remote_start": Settable("time", "running before the owner is in", _as("idle_s_per_trip")),
     "ethanol": Settable(
         "share", "ethanol by volume", lambda share, _: {"energy_per_liter": share / 100.0 * value_of("ethanol_energy")}
@@ -142,7 +146,8 @@ def _amounts(name: str, value: str, place: Place) -> Amounts:
         if word not in settable.words:
             near = suggestion(word, settable.words)
             raise BadArgument(f"--set {name}", found=f"{value!r}{near}", expected=one_of(settable.words))
-        return settable.amounts(settable.words[word], place)
+        coefficient = settable.words[word]
+        return settable.amounts(value_of(coefficient) if coefficient else 0.0, place)
     try:
         number = read_quantity(value, settable.kind).number
     except BadInput as trouble:

@@ -66,7 +66,7 @@ CONDITIONS: tuple[Condition, ...] = (
     ),
     Condition("efficiency", "1", "indicated efficiency lost, as a fraction", -0.1, 0.4, (0.02, 0.1)),
     Condition("friction", "1", "engine friction and pumping more, as a fraction", -0.3, 1.0, (0.05, 0.3)),
-    Condition("coolant_drop_k", "K", "warm plateau below the thermostat's rating", 0.0, 60.0, (12.0, 35.0)),
+    Condition("coolant_drop_k", "K", "warm plateau below the thermostat's rating", 0.0, 60.0, (20.0, 45.0)),
     Condition(
         "cold_reading",
         "1",

@@ -11,7 +11,8 @@ from lostgallon.shop.spread import Floats
 class Lanes:
     """Lanes side by side; every field has shape (lanes,).
 
-    Road force is `tire_n` x (1 - `tire_per_k` (T_tire - reference)) + `steady_n` + `linear` v + `square` v^2.
+    `unlocked` multiplies engine speed and power at cruise while the engine is colder than `lock_from_c`. Beyond
+    `strain_from_w` each watt costs more by the share `strain`. Road force is `tire_n` x (1 - `tire_per_k` (T_tire - reference)) + `steady_n` + `linear` v + `square` v^2.
     """
 
     tire_n: Floats
@@ -25,6 +26,8 @@ class Lanes:
     gain_open: Floats
     gain_locked: Floats
     lock_speed_m_s: Floats
+    lock_from_c: Floats
+    unlocked: Floats
     idle_rpm: Floats
     idle_cold: Floats
     top_rpm_s_m: Floats
@@ -35,6 +38,8 @@ class Lanes:
     friction_b_w_per_rpm2: Floats
     cold_linear: Floats
     cold_cubic: Floats
+    strain_from_w: Floats
+    strain: Floats
     load_w: Floats
     idle_load_w: Floats
     fuel_per_w: Floats

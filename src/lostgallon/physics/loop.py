@@ -13,8 +13,8 @@ from lostgallon.physics.warm_up import DRIVELINE_WARM_C, RATING_C
 WIDTH = 64  # lanes side by side: enough to fill vector registers, few enough to stay in the first cache
 # The scratch is one array, and what a choice picks from is read before it is made: so a compiler sees that no two
 # rows overlap and that reading is harmless, and works on eight lanes at once.
-ROAD, SPIN, FRICTION, RICH, IDLE, STANDING, NEED, WAY = range(8)  # rows of the scratch: a block's own
-FASTER, LINEAR, SQUARE, INERTIA, OPEN, LOCK, LOCKED, LUG, LOW, TOP, SHIFT, RUB, RUB_MORE, KEPT, LOAD = range(8, 23)
+ROAD, SPIN, FRICTION, RICH, IDLE, STANDING, NEED, WAY, LOCKED, TOP = range(10)  # rows of the scratch: a block's own
+FASTER, LINEAR, SQUARE, INERTIA, OPEN, LOCK, LUG, LOW, SHIFT, RUB, RUB_MORE, KEPT, LOAD, FROM, STRAIN = range(10, 25)
 
 
 def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untyped-def]  # noqa: ANN001, PLR0915 - one loop is one function to a compiler; it finds the types
@@ -30,7 +30,7 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
 
     Source: the equations of trip.py and warm_up.py.
     """
-    at = np.ones((23, WIDTH))
+    at = np.ones((25, WIDTH))
     for start in range(span[0], span[1], WIDTH):
         count = min(WIDTH, span[1] - start)
         for i in range(count):
@@ -38,8 +38,9 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
             at[FASTER, i], at[LINEAR, i] = lanes.speed_added_m_s[k], lanes.linear_n_s_m[k]
             at[SQUARE, i], at[INERTIA, i] = lanes.square_n_s2_m2[k], lanes.inertia_kg[k]
             at[LOCK, i] = lanes.lock_speed_m_s[k]
-            at[OPEN, i], at[LOCKED, i], at[LOAD, i] = lanes.gain_open[k], lanes.gain_locked[k], lanes.load_w[k]
-            at[LUG, i], at[LOW, i], at[TOP, i] = lanes.lug_rpm[k], lanes.low_rpm_s_m[k], lanes.top_rpm_s_m[k]
+            at[OPEN, i], at[LOAD, i] = lanes.gain_open[k], lanes.load_w[k]
+            at[FROM, i], at[STRAIN, i] = lanes.strain_from_w[k], lanes.strain[k]
+            at[LUG, i], at[LOW, i] = lanes.lug_rpm[k], lanes.low_rpm_s_m[k]
             at[SHIFT, i], at[KEPT, i] = lanes.shift_rpm_per_w[k], 1.0 - lanes.overrun_cut[k]
             at[RUB, i], at[RUB_MORE, i] = lanes.friction_a_w_per_rpm[k], lanes.friction_b_w_per_rpm2[k]
         for block in range(steps.standing_s.size):
@@ -57,6 +58,8 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
                 friction = rpm * (lanes.friction_a_w_per_rpm[k] + lanes.friction_b_w_per_rpm2[k] * rpm)
                 at[STANDING, i] = lanes.load_w[k] + lanes.idle_load_w[k] + friction * at[FRICTION, i]
                 at[IDLE, i], at[NEED, i], at[WAY, i] = rpm, 0.0, 0.0
+                unlocked = lanes.unlocked[k] if now[0, k] < lanes.lock_from_c[k] else 1.0
+                at[LOCKED, i], at[TOP, i] = lanes.gain_locked[k] * unlocked, lanes.top_rpm_s_m[k] * unlocked
             for step in range(steps.first[block], steps.first[block + 1]):
                 slow, change, fast = steps.speed_m_s[step], steps.acceleration_m_s2[step], steps.fast[step]
                 for i in range(count):
@@ -71,7 +74,8 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
                     friction = rpm * (at[RUB, i] + at[RUB_MORE, i] * rpm)
                     saved = at[KEPT, i]
                     kept = saved if (wheel < OVERRUN_W) & (speed > OVERRUN_M_S) else 1.0
-                    at[NEED, i] += (engine + at[LOAD, i] + friction * at[FRICTION, i]) * kept
+                    strained = at[STRAIN, i] * max(engine - at[FROM, i], 0.0)
+                    at[NEED, i] += (engine + strained + at[LOAD, i] + friction * at[FRICTION, i]) * kept
                     at[WAY, i] += speed
             length, mean = steps.length_s[block], steps.mean_m_s[block]
             for i in range(count):

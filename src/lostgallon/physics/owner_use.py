@@ -54,7 +54,7 @@ def owner_l_per_100km(use: Use, setups: Sequence[Setup]) -> list[Floats]:
 
     Source: docs/physics.md, section on the owner's use; shares of cold starts and soaks are chosen.
     """
-    lanes = joined([lanes_for(setup.members, setup.surroundings, setup.amounts) for setup in setups])
+    lanes = joined([lanes_for(setup.members, setup.surroundings, _parked(use, setup)) for setup in setups])
     trips = [_trips(use, setup) for setup in setups]
     legs = _legs(
         _Trips(
@@ -70,6 +70,22 @@ def owner_l_per_100km(use: Use, setups: Sequence[Setup]) -> list[Floats]:
     fuel = fuel_j / lanes.energy_j_per_l / cold.distance_m * 1e5
     ends = np.cumsum([setup.members.count for setup in setups])[:-1]
     return np.split(fuel, ends)
+
+
+def start_warmer_k(use: Use, ambient_c: float) -> float:
+    """How much warmer than the air the engine is at the owner's first start: block heater, garage. [K]
+
+    Source: the rises are from memory, in the table of coefficients; in full from 0 degC down, none from 15 degC up.
+    """
+    rise = use.block_heater * value_of("block_heater_rise") + use.garage * value_of("garage_rise")
+    return rise * min(max((15.0 - ambient_c) / 15.0, 0.0), 1.0)
+
+
+def _parked(use: Use, setup: Setup) -> Amounts:
+    warmer = start_warmer_k(use, setup.surroundings.ambient_c)
+    if not warmer:
+        return setup.amounts
+    return {**setup.amounts, "start_warmer_k": setup.amounts.get("start_warmer_k", 0.0) + warmer}
 
 
 def _trips(use: Use, setup: Setup) -> _Trips:

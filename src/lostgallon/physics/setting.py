@@ -61,7 +61,7 @@ def lanes_for(members: Members, surroundings: Surroundings, amounts: Amounts) ->
     lanes = Lanes(**_road(setting), **_gears(setting), **_engine(setting), **_heat(setting))
     if not setting.amount("coolant_drop_k").any():
         return lanes
-    return replace(lanes, loss_w_per_k=lanes.loss_w_per_k + _stuck_open_w_per_k(setting, lanes))
+    return _with_open_thermostat(setting, lanes)
 
 
 class _Setting:
@@ -147,6 +147,8 @@ def _gears(at: _Setting) -> dict[str, Floats]:
         "gain_open": gain / (1.0 - np.maximum(slip_open, slip)),
         "gain_locked": gain / (1.0 - slip),
         "lock_speed_m_s": at.of("lock_speed"),
+        "lock_from_c": at.of("lock_from"),
+        "unlocked": 1.0 / (1.0 - at.of("cold_slip") * has_converter(vehicle)),
         "idle_rpm": at.of("idle_speed"),
         "idle_cold": at.of("idle_cold"),
         "top_rpm_s_m": top / (1.0 - slip),
@@ -173,6 +175,8 @@ def _engine(at: _Setting) -> dict[str, Floats]:
         "friction_b_w_per_rpm2": per_rpm * at.of("friction_b"),
         "cold_linear": at.of("friction_cold_linear"),
         "cold_cubic": at.of("friction_cold_cubic"),
+        "strain_from_w": at.of("strain_from") * 1e3 * vehicle.displacement_l * (value_of("strain_turbo") if turbo else 1.0),
+        "strain": at.of("strain"),
         "load_w": at.of("accessory_power")
         + amount("electrical_w") / at.of("alternator_efficiency")
         + amount("mechanical_w"),
@@ -209,19 +213,40 @@ def _heat(at: _Setting) -> dict[str, Floats]:
     }
 
 
-def _stuck_open_w_per_k(at: _Setting, lanes: Lanes) -> Floats:
-    """Heat that an open thermostat lets out: what holds the plateau at 15 m/s, steady. [W/K]
+def _with_open_thermostat(at: _Setting, lanes: Lanes) -> Lanes:
+    """The lanes with the radiator in the coolant's way from the start.
 
-    A drop of up to 5 K is a thermostat that regulates low; from 20 K on one that does not close.
+    A drop of up to 5 K is a thermostat that regulates low; from 20 K on one that does not close. The leak acts on the
+    coolant, which runs ahead of the oil by `coolant_lead` for each watt that warms the engine: solved for that watt,
+    the leak also slows the warm-up like so much more heat capacity.
 
-    Source: heat balance of equation 7 in docs/physics.md at rest; the two limits from memory.
+    Source: docs/physics.md, equation 7 and the section on the open thermostat; the two limits from memory.
+    """
+    share = np.clip((at.amount("coolant_drop_k") - 5.0) / 15.0, 0.0, 1.0)
+    leak = share * at.of("open_leak") * _leak_w_per_k(lanes)
+    capacity = lanes.heat_capacity_j_per_k + share * 1e3 * value_of("radiator_capacity")
+    return replace(
+        lanes,
+        loss_w_per_k=lanes.loss_w_per_k + leak,
+        heat_capacity_j_per_k=capacity * (1.0 + 1e-3 * at.of("coolant_lead") * leak),
+        lock_from_c=np.where(lanes.plateau_c < value_of("lock_coolant"), RATING_C, lanes.lock_from_c),
+    )
+
+
+def _leak_w_per_k(lanes: Lanes) -> Floats:
+    """What an open thermostat lets out, from a steady 15 m/s. [W/K]
+
+    A coolant whose rise over the air is the share r of a sound one's leaves the oil the same share of its rise: the
+    sound engine's is to its rating, or in deep cold to where its heat balances.
+
+    Source: heat balance of equation 7 in docs/physics.md at rest.
     """
     speed = STUCK_REFERENCE_M_S
     road_n = lanes.tire_n + lanes.steady_n + speed * (lanes.linear_n_s_m + lanes.square_n_s2_m2 * speed)
     rpm = np.maximum(lanes.lug_rpm, lanes.top_rpm_s_m * speed)
     friction_w = rpm * (lanes.friction_a_w_per_rpm + lanes.friction_b_w_per_rpm2 * rpm)
     fuel_w = lanes.fuel_per_w * (np.maximum(road_n, 0.0) * speed * lanes.gain_locked + lanes.load_w + friction_w)
-    needed = lanes.heat_share * fuel_w / (lanes.plateau_c - lanes.ambient_c)
     closed = lanes.loss_w_per_k + lanes.loss_per_speed * speed
-    share = np.clip((at.amount("coolant_drop_k") - 5.0) / 15.0, 0.0, 1.0)
-    return share * np.maximum(needed - closed, 0.0)
+    sound_k = np.minimum(RATING_C - lanes.ambient_c, lanes.heat_share * fuel_w / closed)
+    share = (lanes.plateau_c - lanes.ambient_c) / (RATING_C - lanes.ambient_c)
+    return np.maximum(lanes.heat_share * fuel_w / (share * sound_k) - closed, 0.0)

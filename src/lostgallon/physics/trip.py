@@ -58,6 +58,7 @@ class _Warmth:
     friction: Floats
     rich: Floats
     idle_rpm: Floats
+    unlocked: Floats
 
 
 @dataclass(frozen=True)
@@ -69,7 +70,7 @@ class _Moving:
     speed_m_s: Floats
     pulling: Bools
     gain: Floats
-    friction_w: Floats
+    within_w: Floats
     kept: Floats
 
 
@@ -166,6 +167,7 @@ def _warmth(lanes: Lanes, now: Temperatures) -> _Warmth:
         friction=1.0 + cold * (lanes.cold_linear + lanes.cold_cubic * cold * cold),
         rich=1.0 + lanes.enrichment * believed * believed,
         idle_rpm=lanes.idle_rpm * (1.0 + lanes.idle_cold * believed * believed),
+        unlocked=np.where(now.engine_c < lanes.lock_from_c, lanes.unlocked, 1.0),
     )
 
 
@@ -180,18 +182,19 @@ def _moving(lanes: Lanes, block: Block, warmth: _Warmth) -> _Moving:
     wheel = speed * (warmth.road_n + speed * (lanes.linear_n_s_m + lanes.square_n_s2_m2 * speed))
     wheel += lanes.inertia_kg * (block.acceleration_m_s2 * speed)
     pull = np.maximum(wheel + warmth.spin_n * speed, 0.0)
-    gain = np.where(speed < lanes.lock_speed_m_s, lanes.gain_open, lanes.gain_locked)
+    gain = np.where(speed < lanes.lock_speed_m_s, lanes.gain_open, lanes.gain_locked * warmth.unlocked)
     engine = pull * gain
     rpm = np.minimum(lanes.lug_rpm, lanes.low_rpm_s_m * speed)
-    np.maximum(rpm, lanes.top_rpm_s_m * speed, out=rpm)
+    np.maximum(rpm, lanes.top_rpm_s_m * warmth.unlocked * speed, out=rpm)
     np.maximum(rpm, lanes.shift_rpm_per_w * engine, out=rpm)
     np.maximum(rpm, warmth.idle_rpm, out=rpm)
     friction = _friction_w(lanes, rpm)
     overrun = (wheel < OVERRUN_W) & (speed > OVERRUN_M_S)
     kept = np.where(overrun, 1.0 - lanes.overrun_cut, 1.0)
-    need = (engine + lanes.load_w + friction * warmth.friction) * kept
+    strained = lanes.strain * np.maximum(engine - lanes.strain_from_w, 0.0)
+    need = (engine + strained + lanes.load_w + friction * warmth.friction) * kept
     way = np.broadcast_to(speed, need.shape).sum(axis=0)
-    return _Moving(need.sum(axis=0), way, speed, pull > 0.0, gain, friction, kept)
+    return _Moving(need.sum(axis=0), way, speed, pull > 0.0, gain, friction + strained, kept)
 
 
 def _account(
@@ -213,7 +216,7 @@ def _account(
         "aero": air_j,
         "inertia": change_j,
         "driveline": through_j - tire_j - air_j - change_j,
-        "friction": (moving.friction_w * moving.kept).sum(axis=0),
+        "friction": (moving.within_w * moving.kept).sum(axis=0),
         "electrical": lanes.load_w * (moving.kept.sum(axis=0) + block.standing_s),
         "idle": idle_w * block.standing_s,
     }

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from lostgallon.physics.predicting import Way
-from lostgallon.physics.schedules import SCHEDULES, schedule, trace_from_speeds
+from lostgallon.physics.schedules import SCHEDULES, schedule, standing, trace_from_speeds
 from lostgallon.physics.trip import Leg
 from lostgallon.shop.trouble import BadInput, one_of, suggestion
 from lostgallon.shop.visit import Use
@@ -28,14 +28,17 @@ def way_named(name: str, use: Use) -> Way:
 
 
 def _short_trip(use: Use) -> Way:
-    """One trip of the owner's length, streets first, each schedule shortened or stretched to its distance."""
+    """One trip of the owner's length: his warm-up at a stand, then streets, then highway, each schedule shortened or
+    stretched to its distance.
+    """
+    idle = [Leg(standing(use.warm_up_idle_s))] if use.warm_up_idle_s else []
     shares = {"city": 1.0 - use.highway_share, "highway": use.highway_share}
     legs = [
         Leg(schedule(name), np.array([1e3 * use.trip_km * share / schedule(name).distance_m]))
         for name, share in shares.items()
         if share > 0.0
     ]
-    return Way("short_trip", tuple(legs), "cold")
+    return Way("short_trip", (*idle, *legs), "cold")
 
 
 def recorded_way(name: str, times_s: Sequence[float], speeds_m_s: Sequence[float]) -> Way:

@@ -161,6 +161,8 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "trip": _quantity("distance", (0.2, 1000)).needed(),
         "highway_share": _SHARE.needed(),
         "warm_up_idle": _quantity("time", (0, 7200), default=visit.Use.warm_up_idle_s),
+        "garage": _FLAG,
+        "block_heater": _FLAG,
         "fuel_price": _money(per="volume").needed(),
     },
     "then": {**_NOW, "until": _DAY},

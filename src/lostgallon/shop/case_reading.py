@@ -121,6 +121,8 @@ def _use(section: Section) -> tuple[Use, str]:
         trip_km=told["trip"],
         highway_share=told["highway_share"],
         warm_up_idle_s=told["warm_up_idle"],
+        garage=told["garage"],
+        block_heater=told["block_heater"],
         fuel_price_per_l=price.amount,
     )
     return use, price.currency

@@ -56,13 +56,18 @@ class Vehicle:
 
 @dataclass(frozen=True)
 class Use:
-    """How the owner drives, a year long."""
+    """How the owner drives, a year long, and where the vehicle stands at night.
+
+    A remote start is `warm_up_idle_s`.
+    """
 
     distance_per_year_km: float
     trip_km: float
     highway_share: float
     fuel_price_per_l: float
     warm_up_idle_s: float = 0.0
+    garage: bool = False
+    block_heater: bool = False
 
 
 @dataclass(frozen=True)
