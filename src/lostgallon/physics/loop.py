@@ -46,7 +46,8 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
         for block in range(steps.standing_s.size):
             for i in range(count):
                 k = start + i
-                cold = max(RATING_C - now[0, k] - 0.5 * now[3, k], 0.0) / 100.0
+                ahead = now[0, k] + 0.5 * now[3, k]
+                cold = max(RATING_C - ahead, 0.0) / 100.0
                 believed = cold + lanes.cold_reading[k] * max((RATING_C - lanes.ambient_c[k]) / 100.0 - cold, 0.0)
                 stiff = max(DRIVELINE_WARM_C - now[1, k], 0.0) / 100.0
                 warmer = now[2, k] - RUNNING_REFERENCE_C
@@ -58,7 +59,7 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
                 friction = rpm * (lanes.friction_a_w_per_rpm[k] + lanes.friction_b_w_per_rpm2[k] * rpm)
                 at[STANDING, i] = lanes.load_w[k] + lanes.idle_load_w[k] + friction * at[FRICTION, i]
                 at[IDLE, i], at[NEED, i], at[WAY, i] = rpm, 0.0, 0.0
-                unlocked = lanes.unlocked[k] if now[0, k] < lanes.lock_from_c[k] else 1.0
+                unlocked = lanes.unlocked[k] if ahead < lanes.lock_from_c[k] else 1.0
                 at[LOCKED, i], at[TOP, i] = lanes.gain_locked[k] * unlocked, lanes.top_rpm_s_m[k] * unlocked
             for step in range(steps.first[block], steps.first[block + 1]):
                 slow, change, fast = steps.speed_m_s[step], steps.acceleration_m_s2[step], steps.fast[step]

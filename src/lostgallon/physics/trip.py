@@ -158,7 +158,8 @@ def _block(
 
 
 def _warmth(lanes: Lanes, now: Temperatures) -> _Warmth:
-    cold = np.maximum(RATING_C - now.engine_c - 0.5 * now.engine_drift_k, 0.0) / 100.0
+    ahead_c = now.engine_c + 0.5 * now.engine_drift_k
+    cold = np.maximum(RATING_C - ahead_c, 0.0) / 100.0
     believed = cold + lanes.cold_reading * np.maximum((RATING_C - lanes.ambient_c) / 100.0 - cold, 0.0)
     stiff = np.maximum(DRIVELINE_WARM_C - now.driveline_c, 0.0) / 100.0
     return _Warmth(
@@ -167,7 +168,7 @@ def _warmth(lanes: Lanes, now: Temperatures) -> _Warmth:
         friction=1.0 + cold * (lanes.cold_linear + lanes.cold_cubic * cold * cold),
         rich=1.0 + lanes.enrichment * believed * believed,
         idle_rpm=lanes.idle_rpm * (1.0 + lanes.idle_cold * believed * believed),
-        unlocked=np.where(now.engine_c < lanes.lock_from_c, lanes.unlocked, 1.0),
+        unlocked=np.where(ahead_c < lanes.lock_from_c, lanes.unlocked, 1.0),
     )
 
 
