@@ -84,7 +84,12 @@ def _tested(rows: list[dict[str, str]], limits_hp: tuple[float, float]) -> Teste
     city = 0.482 * (0.43 * fuel["bag1"] + 0.57 * fuel["bag3"]) + 0.518 * fuel["bag2"]
     # Hybrids without the word in their name use less in the second phase, and in town, than an engine alone can.
     helped = fuel["bag2"] / fuel["bag3"] < 0.95 or not 0.5 < fuel["highway"] / city < 0.82
-    if helped or liters < 0.9 or not limits_hp[0] < horsepower <= limits_hp[1] or not 10 < float(first["N/V Ratio"]) < 60:
+    if (
+        helped
+        or liters < 0.9
+        or not limits_hp[0] < horsepower <= limits_hp[1]
+        or not 10 < float(first["N/V Ratio"]) < 60
+    ):
         return None
     a, b, c = road
     return Tested(

@@ -176,7 +176,9 @@ def fit(cars: list[Tested], *, turns: int = 12) -> Fit:
         )
         parts = [
             (weight * inward, weight * pull)
-            for weight, (inward, pull) in zip(weights, _per_car(said - base, slopes, own_slopes, scatter, own), strict=True)
+            for weight, (inward, pull) in zip(
+                weights, _per_car(said - base, slopes, own_slopes, scatter, own), strict=True
+            )
         ]
         idle = _idle_part(at)
         normal = precision + sum(part[0] for part in [idle, *parts])

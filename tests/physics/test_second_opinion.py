@@ -6,7 +6,6 @@ It is a model and no measurement: docs/physics.md explains the differences.
 import csv
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from lostgallon.physics.laboratory import l_per_100km

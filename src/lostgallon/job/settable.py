@@ -96,9 +96,7 @@ SETTABLE: Mapping[str, Settable] = {
     "start_warmer": Settable(
         "temperature step", "engine over ambient at the start: block heater, garage", _as("start_warmer_k")
     ),
-    "block_heater": Settable(
-        "", "engine block heater", _as("start_warmer_k"), {"no": "", "yes": "block_heater_rise"}
-    ),
+    "block_heater": Settable("", "engine block heater", _as("start_warmer_k"), {"no": "", "yes": "block_heater_rise"}),
     "garage": Settable("", "parked in a garage", _as("start_warmer_k"), {"no": "", "yes": "garage_rise"}),
     "remote_start": Settable("time", "running before the owner is in", _as("idle_s_per_trip")),
     "ethanol": Settable(

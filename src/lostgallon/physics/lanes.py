@@ -11,8 +11,9 @@ from lostgallon.shop.spread import Floats
 class Lanes:
     """Lanes side by side; every field has shape (lanes,).
 
-    `unlocked` multiplies engine speed and power at cruise while the engine is colder than `lock_from_c`. Beyond
-    `strain_from_w` each watt costs more by the share `strain`. Road force is `tire_n` x (1 - `tire_per_k` (T_tire - reference)) + `steady_n` + `linear` v + `square` v^2.
+    Road force is `tire_n` x (1 - `tire_per_k` (T_tire - reference)) + `steady_n` + `linear` v + `square` v^2. While the
+    engine is colder than `lock_from_c`, `unlocked` multiplies engine speed and power at cruise. Beyond `strain_from_w`
+    each watt costs more by the share `strain`.
     """
 
     tire_n: Floats

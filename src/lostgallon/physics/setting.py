@@ -175,7 +175,10 @@ def _engine(at: _Setting) -> dict[str, Floats]:
         "friction_b_w_per_rpm2": per_rpm * at.of("friction_b"),
         "cold_linear": at.of("friction_cold_linear"),
         "cold_cubic": at.of("friction_cold_cubic"),
-        "strain_from_w": at.of("strain_from") * 1e3 * vehicle.displacement_l * (value_of("strain_turbo") if turbo else 1.0),
+        "strain_from_w": at.of("strain_from")
+        * 1e3
+        * vehicle.displacement_l
+        * (value_of("strain_turbo") if turbo else 1.0),
         "strain": at.of("strain"),
         "load_w": at.of("accessory_power")
         + amount("electrical_w") / at.of("alternator_efficiency")

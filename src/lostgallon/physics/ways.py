@@ -28,9 +28,7 @@ def way_named(name: str, use: Use) -> Way:
 
 
 def _short_trip(use: Use) -> Way:
-    """One trip of the owner's length: his warm-up at a stand, then streets, then highway, each schedule shortened or
-    stretched to its distance.
-    """
+    """One trip of the owner: his warm-up at a stand, then each schedule brought to its distance."""
     idle = [Leg(standing(use.warm_up_idle_s))] if use.warm_up_idle_s else []
     shares = {"city": 1.0 - use.highway_share, "highway": use.highway_share}
     legs = [
