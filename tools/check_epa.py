@@ -92,12 +92,8 @@ def _asked(wheel: Path, which: str) -> list[Tested]:
         return read_list(wheel, horsepower=(MOST_HP, 2000.0))
     cars = read_list(wheel)
     fitted = {car.family for car in cars if car.odd}
-    chosen = {
-        "odd": lambda car: car.odd,
-        "even": lambda car: not car.odd,
-        "strangers": lambda car: not car.odd and car.family not in fitted,
-    }
-    return [car for car in cars if chosen[which](car)]
+    cars = [car for car in cars if car.odd == (which == "odd")]
+    return [car for car in cars if which != "strangers" or car.family not in fitted]
 
 
 def main() -> None:
