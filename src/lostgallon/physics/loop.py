@@ -37,20 +37,19 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
             k = start + i
             at[FASTER, i], at[LINEAR, i] = lanes.speed_added_m_s[k], lanes.linear_n_s_m[k]
             at[SQUARE, i], at[INERTIA, i] = lanes.square_n_s2_m2[k], lanes.inertia_kg[k]
-            at[LOCK, i] = lanes.lock_speed_m_s[k]
-            at[OPEN, i], at[LOAD, i] = lanes.gain_open[k], lanes.load_w[k]
-            at[FROM, i], at[STRAIN, i] = lanes.strain_from_w[k], lanes.strain[k]
-            at[LUG, i], at[LOW, i] = lanes.lug_rpm[k], lanes.low_rpm_s_m[k]
-            at[SHIFT, i], at[KEPT, i] = lanes.shift_rpm_per_w[k], 1.0 - lanes.overrun_cut[k]
-            at[RUB, i], at[RUB_MORE, i] = lanes.friction_a_w_per_rpm[k], lanes.friction_b_w_per_rpm2[k]
+            at[KEPT, i] = 1.0 - lanes.overrun_cut[k]
+            at[LOCK, i], at[OPEN, i], at[LOAD, i] = lanes.lock_speed_m_s[k], lanes.gain_open[k], lanes.load_w[k]
+            at[FROM, i], at[STRAIN, i], at[LUG, i] = lanes.strain_from_w[k], lanes.strain[k], lanes.lug_rpm[k]
+            at[LOW, i], at[RUB_MORE, i] = lanes.low_rpm_s_m[k], lanes.friction_b_w_per_rpm2[k]
+            at[SHIFT, i], at[RUB, i] = lanes.shift_rpm_per_w[k], lanes.friction_a_w_per_rpm[k]
         for block in range(steps.standing_s.size):
             for i in range(count):
                 k = start + i
                 ahead = now[0, k] + 0.5 * now[3, k]
+                unlocked = lanes.unlocked[k] if ahead < lanes.lock_from_c[k] else 1.0
                 cold = max(RATING_C - ahead, 0.0) / 100.0
                 believed = cold + lanes.cold_reading[k] * max((RATING_C - lanes.ambient_c[k]) / 100.0 - cold, 0.0)
-                stiff = max(DRIVELINE_WARM_C - now[1, k], 0.0) / 100.0
-                warmer = now[2, k] - RUNNING_REFERENCE_C
+                stiff, warmer = max(DRIVELINE_WARM_C - now[1, k], 0.0) / 100.0, now[2, k] - RUNNING_REFERENCE_C
                 at[ROAD, i] = lanes.tire_n[k] * (1.0 - lanes.tire_per_k[k] * warmer) + lanes.steady_n[k]
                 at[SPIN, i] = lanes.spin_n[k] * stiff * (lanes.cold_linear[k] + lanes.cold_cubic[k] * stiff * stiff)
                 at[FRICTION, i] = 1.0 + cold * (lanes.cold_linear[k] + lanes.cold_cubic[k] * cold * cold)
@@ -58,9 +57,8 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
                 rpm = lanes.idle_rpm[k] * (1.0 + lanes.idle_cold[k] * believed * believed)
                 friction = rpm * (lanes.friction_a_w_per_rpm[k] + lanes.friction_b_w_per_rpm2[k] * rpm)
                 at[STANDING, i] = lanes.load_w[k] + lanes.idle_load_w[k] + friction * at[FRICTION, i]
-                at[IDLE, i], at[NEED, i], at[WAY, i] = rpm, 0.0, 0.0
-                unlocked = lanes.unlocked[k] if ahead < lanes.lock_from_c[k] else 1.0
                 at[LOCKED, i], at[TOP, i] = lanes.gain_locked[k] * unlocked, lanes.top_rpm_s_m[k] * unlocked
+                at[IDLE, i], at[NEED, i], at[WAY, i] = rpm, 0.0, 0.0
             for step in range(steps.first[block], steps.first[block + 1]):
                 slow, change, fast = steps.speed_m_s[step], steps.acceleration_m_s2[step], steps.fast[step]
                 for i in range(count):
@@ -93,5 +91,4 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
                 now[1, k] += (end - now[1, k]) * turns / (1.0 + 0.5 * turns)
                 turns, end = driven / lanes.tire_s[k], lanes.ambient_c[k] + lanes.tire_rise_k_s_m[k] * mean
                 now[2, k] += (end - now[2, k]) * turns / (1.0 + 0.5 * turns)
-                done[0, k] += fuel * scale[k]
-                done[1, k] += at[WAY, i] * scale[k]
+                done[0, k], done[1, k] = done[0, k] + fuel * scale[k], done[1, k] + at[WAY, i] * scale[k]
