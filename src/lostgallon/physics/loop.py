@@ -66,12 +66,12 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
                     wheel = speed * (at[ROAD, i] + speed * (at[LINEAR, i] + at[SQUARE, i] * speed))
                     wheel = wheel + at[INERTIA, i] * (change * speed)
                     pull = max(wheel + at[SPIN, i] * speed, 0.0)
-                    opened, locked = at[OPEN, i], at[LOCKED, i]
+                    opened, locked, saved = at[OPEN, i], at[LOCKED, i], at[KEPT, i]
                     engine = pull * (opened if speed < at[LOCK, i] else locked)
-                    rpm = min(at[LUG, i], at[LOW, i] * speed)
-                    rpm = max(rpm, at[TOP, i] * speed, at[SHIFT, i] * engine, at[IDLE, i])
+                    rpm = max(
+                        min(at[LUG, i], at[LOW, i] * speed), at[TOP, i] * speed, at[SHIFT, i] * engine, at[IDLE, i]
+                    )
                     friction = rpm * (at[RUB, i] + at[RUB_MORE, i] * rpm)
-                    saved = at[KEPT, i]
                     kept = saved if (wheel < OVERRUN_W) & (speed > OVERRUN_M_S) else 1.0
                     strained = at[STRAIN, i] * max(engine - at[FROM, i], 0.0)
                     at[NEED, i] += (engine + strained + at[LOAD, i] + friction * at[FRICTION, i]) * kept
