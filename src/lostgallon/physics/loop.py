@@ -35,13 +35,16 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
         count = min(WIDTH, span[1] - start)
         for i in range(count):
             k = start + i
-            at[FASTER, i], at[LINEAR, i] = lanes.speed_added_m_s[k], lanes.linear_n_s_m[k]
-            at[SQUARE, i], at[INERTIA, i] = lanes.square_n_s2_m2[k], lanes.inertia_kg[k]
-            at[KEPT, i] = 1.0 - lanes.overrun_cut[k]
-            at[LOCK, i], at[OPEN, i], at[LOAD, i] = lanes.lock_speed_m_s[k], lanes.gain_open[k], lanes.load_w[k]
-            at[FROM, i], at[STRAIN, i], at[LUG, i] = lanes.strain_from_w[k], lanes.strain[k], lanes.lug_rpm[k]
-            at[LOW, i], at[RUB_MORE, i] = lanes.low_rpm_s_m[k], lanes.friction_b_w_per_rpm2[k]
-            at[SHIFT, i], at[RUB, i] = lanes.shift_rpm_per_w[k], lanes.friction_a_w_per_rpm[k]
+            at[FASTER, i], at[LOCK, i], at[LOW, i] = (
+                lanes.speed_added_m_s[k],
+                lanes.lock_speed_m_s[k],
+                lanes.low_rpm_s_m[k],
+            )
+            at[LINEAR, i], at[INERTIA, i], at[OPEN, i] = lanes.linear_n_s_m[k], lanes.inertia_kg[k], lanes.gain_open[k]
+            at[SQUARE, i], at[LOAD, i], at[STRAIN, i] = lanes.square_n_s2_m2[k], lanes.load_w[k], lanes.strain[k]
+            at[FROM, i], at[LUG, i], at[KEPT, i] = lanes.strain_from_w[k], lanes.lug_rpm[k], 1.0 - lanes.overrun_cut[k]
+            at[RUB, i], at[RUB_MORE, i] = lanes.friction_a_w_per_rpm[k], lanes.friction_b_w_per_rpm2[k]
+            at[SHIFT, i] = lanes.shift_rpm_per_w[k]
         for block in range(steps.standing_s.size):
             for i in range(count):
                 k = start + i
@@ -68,9 +71,8 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
                     pull = max(wheel + at[SPIN, i] * speed, 0.0)
                     opened, locked, saved = at[OPEN, i], at[LOCKED, i], at[KEPT, i]
                     engine = pull * (opened if speed < at[LOCK, i] else locked)
-                    rpm = max(
-                        min(at[LUG, i], at[LOW, i] * speed), at[TOP, i] * speed, at[SHIFT, i] * engine, at[IDLE, i]
-                    )
+                    rpm = min(at[LUG, i], at[LOW, i] * speed)
+                    rpm = max(rpm, at[TOP, i] * speed, at[SHIFT, i] * engine, at[IDLE, i])
                     friction = rpm * (at[RUB, i] + at[RUB_MORE, i] * rpm)
                     kept = saved if (wheel < OVERRUN_W) & (speed > OVERRUN_M_S) else 1.0
                     strained = at[STRAIN, i] * max(engine - at[FROM, i], 0.0)
