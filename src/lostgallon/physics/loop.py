@@ -35,16 +35,12 @@ def leg(lanes, steps, scale, now, done, span) -> None:  # type: ignore[no-untype
         count = min(WIDTH, span[1] - start)
         for i in range(count):
             k = start + i
-            at[FASTER, i], at[LOCK, i], at[LOW, i] = (
-                lanes.speed_added_m_s[k],
-                lanes.lock_speed_m_s[k],
-                lanes.low_rpm_s_m[k],
-            )
+            at[FASTER, i], at[LOCK, i] = lanes.speed_added_m_s[k], lanes.lock_speed_m_s[k]
             at[LINEAR, i], at[INERTIA, i], at[OPEN, i] = lanes.linear_n_s_m[k], lanes.inertia_kg[k], lanes.gain_open[k]
             at[SQUARE, i], at[LOAD, i], at[STRAIN, i] = lanes.square_n_s2_m2[k], lanes.load_w[k], lanes.strain[k]
             at[FROM, i], at[LUG, i], at[KEPT, i] = lanes.strain_from_w[k], lanes.lug_rpm[k], 1.0 - lanes.overrun_cut[k]
             at[RUB, i], at[RUB_MORE, i] = lanes.friction_a_w_per_rpm[k], lanes.friction_b_w_per_rpm2[k]
-            at[SHIFT, i] = lanes.shift_rpm_per_w[k]
+            at[LOW, i], at[SHIFT, i] = lanes.low_rpm_s_m[k], lanes.shift_rpm_per_w[k]
         for block in range(steps.standing_s.size):
             for i in range(count):
                 k = start + i
