@@ -10,6 +10,8 @@ from lostgallon.causes.catalogue import catalogue
 from lostgallon.causes.facts import facts_of, prior_here
 from lostgallon.causes.stops import stop_of
 from lostgallon.causes.weighing import weigh
+from lostgallon.paper.row_words import finding_words
+from lostgallon.paper.words import words_in
 from lostgallon.shop.trouble import BadInput
 from tests.causes.test_exact_enumeration import EffectByCause
 from tests.causes.worlds import StraightEffects, case_with, counted_out, found, normal, part_of_catalogue, quantity
@@ -67,7 +69,9 @@ def test_a_gauge_read_again_after_the_work_leaves_the_size_of_the_fault():
     before, after = weighed(low), weighed(low, right)
     assert _there(after, "tire_under_inflation") == pytest.approx(_there(before, "tire_under_inflation"), abs=0.02)
     rows = findings_of(case_with((low, right)), catalogue())
-    assert [row.after for row in rows] == [(), (catalogue().operation["set_tire_pressure"].name,)]
+    name = catalogue().operation["set_tire_pressure"].name
+    assert [row.after for row in rows] == [(), (name,)]
+    assert [name in finding_words(row, words_in("en")) for row in rows] == [False, True]
 
 
 def test_an_unknown_correction_is_named_with_the_nearest():

@@ -37,6 +37,9 @@ def finding_words(row: FindingRow, words: Words) -> str:
         parts.append(f"{words(RESULT_WORDS[row.result]).capitalize()}.")
     if row.before_good_days:
         parts.append(words("finding.before"))
+    if row.after:
+        done = ", ".join(words.told(work) for work in row.after)
+        parts.append(words("finding.after", work=done))
     return " ".join(parts)
 
 
