@@ -6,6 +6,7 @@ A damaged file is either read or refused in one line (a Trouble). Anything else 
 
 import io
 import json
+import os
 import random
 import resource
 import select
@@ -369,27 +370,30 @@ def count_kind(name, times, kept=None):
 
 def _one_child(count, last):
     code = f"from tests.hard.mangled import read_from; read_from({count.name!r}, {count.done}, {last})"
-    child = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+    alone = {**os.environ, "PYTHONPATH": os.pathsep.join(["src", "tests", *filter(None, sys.path)])}
+    with subprocess.Popen(
+        [sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, env=alone
+    ) as child:
+        try:
+            _listen(child, count)
+        finally:
+            child.kill()
+
+
+def _listen(child, count):
     started = count.done
-    try:
-        while True:
-            ready, _, _ = select.select([child.stdout], [], [], LONGEST_WALL_S)
-            line = child.stdout.readline() if ready else None
-            if line is None or (not line and child.wait() != 0):
-                count.add(
-                    started,
-                    "hang" if line is None else f"died with {child.returncode}",
-                    LONGEST_S if line is None else 0.0,
-                    0,
-                )
-                return
-            if not line:
-                return
-            told = json.loads(line)
-            if "start" in told:
-                started = told["start"]
-            else:
-                count.add(told["done"], told["said"], told["seconds"], told["memory"])
-    finally:
-        child.kill()
-        child.wait()
+    while True:
+        ready, _, _ = select.select([child.stdout], [], [], LONGEST_WALL_S)
+        line = child.stdout.readline() if ready else None
+        if line is None:
+            count.add(started, "hang", LONGEST_S, 0)
+            return
+        if not line:
+            if child.wait() != 0:
+                count.add(started, f"died with {child.returncode}", 0.0, 0)
+            return
+        told = json.loads(line)
+        if "start" in told:
+            started = told["start"]
+        else:
+            count.add(told["done"], told["said"], told["seconds"], told["memory"])
