@@ -126,7 +126,8 @@ def _plan_lines(step: PlanStep, words: Words, width: int, *, told: Container[str
     start, end = moment(step.start), moment(step.end)
     clock = f"{words.clock(start):>8}" if start else " " * 8
     minutes = f", {round((end - start).total_seconds() / 60)} min" if start and end else ""
-    says = f": {step.says}" if step.says else ""
+    told_how = "; ".join(part for part in (step.agreed, step.says) if part)
+    says = f": {told_how}" if told_how else ""
     again = [words.caution(text).partition(":")[0] for text in step.cautions if text in told]
     paragraphs = [words("check.caution", text=words.caution(text)) for text in step.cautions if text not in told]
     paragraphs += [words("check.caution_again", names="; ".join(again))] if again else []

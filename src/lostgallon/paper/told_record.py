@@ -9,6 +9,7 @@ Record = TypeVar("Record")
 
 FOR_PEOPLE = frozenset(
     {
+        "agreed",
         "because",
         "fill_in",
         "follow_up",
