@@ -3,7 +3,8 @@
 import datetime as dt
 from dataclasses import dataclass
 
-from lostgallon.paper.sayings import chance_words
+from lostgallon.paper.row_words import cautions_in_turn, half_hour_words
+from lostgallon.paper.sayings import chance_words, ended
 from lostgallon.paper.svg import Frame as Drawn
 from lostgallon.paper.time_strip import lay_time
 from lostgallon.paper.time_svg import time_svg
@@ -40,6 +41,8 @@ class Time:
     lede: str
     strip: str
     steps: tuple[StepRow, ...]
+    half_hour: str
+    stands: tuple[str, ...]
     left_out: tuple[tuple[str, str], ...]
     waits: tuple[Waiting, ...]
 
@@ -60,10 +63,12 @@ def time_of(sheet: Sheet, say: Say) -> Time | None:
                 clock=say.clock(dt.datetime.fromisoformat(step.start)) if step.start else "",
                 what=step.what,
                 says=step.says,
-                cautions=step.cautions,
+                cautions=cautions,
             )
-            for step in plan.steps
+            for step, cautions in zip(plan.steps, cautions_in_turn(plan.steps, say.words), strict=True)
         ),
+        half_hour=half_hour_words(plan, account.currency, say.words),
+        stands=tuple(ended(line) for line in plan.stands),
         left_out=tuple((left.what, left.why) for left in plan.left_out),
         waits=waits_of(sheet, say),
     )
