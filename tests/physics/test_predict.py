@@ -11,7 +11,16 @@ from tests.cli.conftest import run  # noqa: F401 - the fixture that runs a comma
 from tests.physics.cast import WAGON
 
 CASE = resources.files("lostgallon.data.demo").joinpath("two-faults.toml")
-KEYS = ["rolling", "aero", "inertia", "idle", "friction", "warm_up", "electrical", "driveline"]  # docs/commands.md
+KEYS = [
+    "rolling",
+    "aero",
+    "inertia",
+    "idle",
+    "friction",
+    "warm_up",
+    "electrical",
+    "driveline",
+]  # keys of predict --json
 
 
 @pytest.fixture

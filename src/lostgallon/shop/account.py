@@ -1,6 +1,6 @@
 """The account of the lost fuel as a record: what every page, letter and program reads.
 
-Field names are the keys of `lostgallon account --json` (docs/commands.md).
+Field names are the keys of `lostgallon account --json` (the page "JSON results" of the docs).
 """
 
 from dataclasses import dataclass
