@@ -11,7 +11,7 @@ from pathlib import Path
 import click
 
 from lostgallon.cli import COMMANDS, lostgallon
-from lostgallon.shop import account, driven, filled, inflation, kept, prediction, screened
+from lostgallon.shop import account, driven, filled, inflation, kept, learned, prediction, screened
 from lostgallon.shop.wire import SCHEMA
 from tools.catalogue_page import table
 
@@ -32,6 +32,7 @@ PRINTED: dict[str, type] = {
     "screen": screened.Screening,
     "drive": driven.DriveVerdict,
     "tires": inflation.TireSetting,
+    "learned": learned.Learned,
     "backup": kept.BackupMade,
     "restore": kept.Restored,
     "inspect-data": kept.Inspection,
