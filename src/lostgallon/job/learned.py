@@ -54,17 +54,22 @@ def learned_here(place: Place, files: Sequence[Path], *, now: dt.datetime) -> Le
         Trouble: If there are no data, or a file can't be used.
     """
     known = catalogue()
-    return learned_from(pooled([sums_here(place, now=now), *(read(path, known) for path in files)]), known)
+    return learned_from(pooled([_sums_here(place, now=now), *(read(path, known) for path in files)]), known)
 
 
-def sums_here(place: Place, *, now: dt.datetime, private: bool = False) -> Sums:
-    """The sums of the shop's own visits.
+def learned_in(store: Store, calibrations: Path | None) -> Learned:
+    """What the visits of an open shop say.
 
     Args:
-        place: The shop.
-        now: The local time, with its zone.
-        private: One visit adds so little that noise can hide it.
+        store: The shop's data.
+        calibrations: Where calibrations of vehicles are kept; None keeps none.
     """
+    known = catalogue()
+    return learned_from(sums_of(_outcomes(store, known, calibrations), known), known)
+
+
+def _sums_here(place: Place, *, now: dt.datetime, private: bool = False) -> Sums:
+    """The sums of the shop's own visits; `private`: one visit adds so little that noise can hide it."""
     known = catalogue()
     with look_into(place.data, clock=lambda: now, database=place.database) as store:
         outcomes = list(_outcomes(store, known, place.calibrations))
@@ -218,7 +223,7 @@ def export_sums(place: Place, path: Path, *, noise: float | None, now: dt.dateti
     Raises:
         CantKeep: If the place can't be written.
     """
-    sums = sums_here(place, now=now, private=noise is not None)
+    sums = _sums_here(place, now=now, private=noise is not None)
     if noise is not None:
         # fresh noise each time: noise that could be drawn again hides nothing
         sums = with_noise(sums, catalogue(), epsilon=noise, rng=np.random.default_rng())

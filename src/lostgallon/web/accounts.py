@@ -18,6 +18,9 @@ Record = TypeVar("Record")
 Answer = tuple[Any, str]
 """An account or a proof, or the sentence that says why there is none."""
 
+OWN_NUMBERS = "numbers.yaml"
+"""In the data folder, beside the calibrations: the shop's own numbers, where it uses them."""
+
 Submit = Callable[[Wish], "Future[Answer]"]
 
 
@@ -53,7 +56,8 @@ def compute(wish: Case | ProofQuestion, folder: Path | None) -> Answer:
 def _account(case: Any, folder: Path | None) -> Account:
     from lostgallon.job.account import Asked, account_of  # noqa: PLC0415 - the pages must not wait for the physics
 
-    return account_of(case, Asked(folder=folder))
+    numbers = folder.parent / OWN_NUMBERS if folder else None
+    return account_of(case, Asked(folder=folder, numbers=numbers if numbers and numbers.is_file() else None))
 
 
 def _proof(asked: Any, folder: Path | None) -> Proven:

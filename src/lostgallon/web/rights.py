@@ -37,6 +37,8 @@ EXCEPTIONS: Mapping[tuple[str, str], frozenset[Role]] = {
     ("POST", "/vehicle/{vehicle}/export"): COUNTER,
     ("POST", "/owner/{owner}/erase"): KEEPER,
     ("GET", "/shop"): KEEPER,
+    ("POST", "/learned/use"): KEEPER,
+    ("POST", "/learned/stop"): KEEPER,
     ("POST", "/shop/backups"): KEEPER,
     ("POST", "/shop/devices"): KEEPER,
     ("GET", "/shop/devices/{invitation}"): KEEPER,
