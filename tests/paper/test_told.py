@@ -3,18 +3,23 @@
 import re
 import string
 import tomllib
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from importlib import resources
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from drives import synthetic
+from drives.reliability import subject
 from lostgallon.causes.catalogue import catalogue
+from lostgallon.drives.verdict import drive_verdict
 from lostgallon.job.account import Asked, account_of
 from lostgallon.paper.measure import METRIC, US
 from lostgallon.paper.told import Told, told_in
 from lostgallon.paper.told_record import FOR_PEOPLE
 from lostgallon.readers.case import read_case
+from lostgallon.readers.drives import read_drive
 
 TABLE = {
     "the physics": "la física",
@@ -117,3 +122,15 @@ def _sentences(value, field=""):
 
 def _places(said):
     return sorted(name for _, name, _, _ in string.Formatter().parse(said) if name)
+
+
+def test_a_recorded_drive_is_told_in_spanish(tmp_path):
+    rng = np.random.default_rng(5)
+    vehicle = synthetic.faulty(synthetic.make(rng), thermostat_open=True, drag_n=60.0)
+    log = synthetic.write_log(tmp_path / "d.csv", synthetic.drive(vehicle, rng, ambient_c=2.0), rng, rate_hz=1.0)
+    told = subject(vehicle, rng, certified=False)
+    told = replace(told, road_load=replace(told.road_load, source="vehicles of this mass and kind"))
+    verdict = drive_verdict(read_drive(log), told)
+    texts = [verdict.sentence, verdict.warm_up.says, verdict.trims_say, verdict.coast_downs[0].says]
+    texts += [one.because for one in verdict.pattern]
+    assert [text for text in texts if text and not told_in("es").knows(text)] == []
