@@ -78,7 +78,7 @@ def test_what_is_expected_is_the_same_on_letter_and_card(visit):
 def test_the_estimate_adds_up_and_is_the_price_of_the_record(visit):
     case, account, _ = visit
     made = estimate_content(account, case, words_of(case), hand_back=HandBack())
-    today = [row for row in account.corrections if row.advice == "today" and row.total_money is not None]
+    today = [row for row in account.corrections if row.advice == "today" and row.total_money]
     assert len(made["rows"]) == len(today)
     totals = []
     for row, correction in zip(made["rows"], today, strict=True):

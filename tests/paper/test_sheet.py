@@ -9,6 +9,7 @@ from lostgallon.paper.estimate import estimate_content, write_estimate
 from lostgallon.paper.fill_card import code_text, fill_card_pdf, write_fill_card
 from lostgallon.paper.sheet import open_states, sheet_pdf, work_rows, write_sheet
 from lostgallon.paper.words import words_in
+from lostgallon.plan.estimate import estimate_of
 from lostgallon.shop.account import AfterCare
 from lostgallon.shop.hand_back import HandBack
 from lostgallon.shop.visit import StateChange
@@ -94,19 +95,27 @@ def test_a_stop_is_first_and_nothing_is_priced():
 
 
 def test_the_estimate_adds_up_line_by_line():
-    rows = estimate_content(TWO_FAULT, CASE, WORDS, hand_back=HandBack())
-    # By hand: labor 140.00 + parts 45.00 + fees 0.00 = 185.00; tires 0.00; together 185.00.
-    assert rows["rows"][1]["figures"] == ["60", "$140.00", "$45.00", "$0.00", "$185.00"]
-    assert rows["rows"][0]["figures"] == ["2", "$0.00", "$0.00", "$0.00", "$0.00"]
+    rows = estimate_content(offered(THERMOSTAT), CASE, WORDS, hand_back=HandBack())
+    # By hand: labor 140.00 + parts 45.00 + fees 0.00 = 185.00.
+    assert rows["rows"][0]["figures"] == ["60", "$140.00", "$45.00", "$0.00", "$185.00"]
     assert rows["total"] == "$185.00"
-    taxed = replace(TWO_FAULT, corrections=(replace(THERMOSTAT, total_money=196.4),))
-    assert estimate_content(taxed, CASE, WORDS, hand_back=HandBack())["rows"][0]["figures"][3] == "$11.40"
+    taxed = offered(replace(THERMOSTAT, fees_money=11.4, total_money=196.4))
+    assert estimate_content(taxed, CASE, WORDS, hand_back=HandBack())["rows"][0]["figures"][2:] == [
+        "$45.00", "$11.40", "$196.40",
+    ]  # fmt: skip
+
+
+def offered(*corrections):
+    return replace(TWO_FAULT, corrections=corrections, estimate=estimate_of(corrections, CASE))
 
 
 def test_the_estimate_names_the_range_of_parts_and_what_is_not_offered(tmp_path):
-    write_estimate(TWO_FAULT, CASE, tmp_path / "estimate.pdf")
+    write_estimate(offered(*TWO_FAULT.corrections), CASE, tmp_path / "estimate.pdf")
     text = text_of((tmp_path / "estimate.pdf").read_bytes())
-    assert "Replace thermostat $40 to $55" in text
+    # The parts cost 40 to 55, on average 46.25: 185 less 6.25 and more 8.75.
+    assert "it can come to $179 up to $194" in text
+    assert "hold until 5:00 pm on January 15, 2026" in text
+    assert "Not yet authorized" in text
     assert "Clean and grease front brake slides" not in text
     assert "I agree to the work marked above" in text
 

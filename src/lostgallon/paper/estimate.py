@@ -1,18 +1,17 @@
 """The written estimate: what today's work costs, line by line, for the owner to agree to."""
 
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from lostgallon.paper.figures import whole
-from lostgallon.paper.sayings import money, vehicle_line
+from lostgallon.paper.figures import typed, whole
+from lostgallon.paper.sayings import ended, money, vehicle_line
 from lostgallon.paper.told_record import told_record
 from lostgallon.paper.typeset import MARGIN_PT, PAPERS, Page, pdf_of, write_pdf
 from lostgallon.paper.words import Words, words_of
-from lostgallon.shop.account import Account, Correction
+from lostgallon.shop.account import Account, Estimate, EstimateLine
 from lostgallon.shop.hand_back import HandBack
 from lostgallon.shop.visit import Case
-
-_SURE_OF_PARTS = 0.01
 
 
 def write_estimate(
@@ -44,27 +43,22 @@ def write_estimate(
 
 def estimate_content(account: Account, case: Case, words: Words, *, hand_back: HandBack) -> dict[str, Any]:
     """Everything the estimate prints, as plain data; without prices while the vehicle is stopped as unsafe."""
-    letterhead = hand_back.letterhead
-    priced = [] if account.stop else [row for row in account.corrections if row.advice == "today" and _is_priced(row)]
+    letterhead, made = hand_back.letterhead, None if account.stop else account.estimate
     return {
         "title": words("estimate.title"),
         "from": [letterhead.name, *letterhead.lines] if letterhead else [words("letter.blank_from")],
         "day": words.day(case.visit.date),
         "vehicle": words("letter.about", vehicle=vehicle_line(case, words)),
         "heads": [words(f"estimate.{head}") for head in ("work", "minutes", "labor", "parts", "fees", "total")],
-        "rows": [_row(row, account.currency, words) for row in priced],
+        "rows": [_row(line, account.currency, words) for line in made.lines] if made else [],
         "sum": words("estimate.sum"),
-        "total": cents(sum(row.total_money or 0.0 for row in priced), account.currency),
+        "total": cents(made.total_money if made else 0.0, account.currency),
         "nothing": words("estimate.stop") if account.stop else words("estimate.none"),
-        "parts": _parts_note(priced, account.currency, words),
-        "valid": words("estimate.valid", day=words.day(case.visit.date)),
+        "parts": _range(made, account.currency, words) if made else "",
+        "valid": _valid(made, case, words) if made else "",
         "agree": words("estimate.agree"),
         "deferral": words("deferral"),
     }
-
-
-def _is_priced(row: Correction) -> bool:
-    return row.labor_money is not None and row.parts_money is not None and row.total_money is not None
 
 
 def cents(amount: float, currency: str) -> str:
@@ -73,28 +67,26 @@ def cents(amount: float, currency: str) -> str:
     return f"${text}" if currency == "USD" else f"{text} {currency}"
 
 
-def _row(row: Correction, currency: str, words: Words) -> dict[str, Any]:
-    # Parts are listed at their middle price; what is left to the total is fees and tax.
-    labor, parts, total = (
-        row.labor_money or 0.0,
-        row.parts_money.p50 if row.parts_money else 0.0,
-        row.total_money or 0.0,
-    )
+def _row(line: EstimateLine, currency: str, words: Words) -> dict[str, Any]:
+    parts = round(line.total_money - line.labor_money - line.fees_money, 2) + 0.0
+    agreed = f" {ended(line.agreed)}" if line.agreed else ""
     return {
-        "work": words.named("operation", row.operation, otherwise=row.name),
-        "why": words("estimate.why", because=row.because),
+        "work": words.named("operation", line.operation, otherwise=line.name),
+        "why": f"{ended(words('estimate.why', because=typed(line.why)))}{agreed}",
         "figures": [
-            whole(row.minutes_now),
-            *(cents(amount, currency) for amount in (labor, parts, round(total - labor - parts, 2) + 0.0, total)),
+            whole(line.minutes),
+            *(cents(amount, currency) for amount in (line.labor_money, parts, line.fees_money, line.total_money)),
         ],
     }
 
 
-def _parts_note(rows: list[Correction], currency: str, words: Words) -> str:
-    ranges = tuple(
-        f"{words.named('operation', row.operation, otherwise=row.name)} "
-        + words("clock.to", low=money(row.parts_money.p05, currency), high=money(row.parts_money.p95, currency))
-        for row in rows
-        if row.parts_money and row.parts_money.p95 - row.parts_money.p05 > _SURE_OF_PARTS
-    )
-    return words("estimate.parts_range", ranges=words.listed(ranges)) if ranges else ""
+def _range(made: Estimate, currency: str, words: Words) -> str:
+    """What the whole can come to with the lowest and the highest price of the parts; empty where that is sure."""
+    low, high = money(made.low_money, currency), money(made.high_money, currency)
+    return words("estimate.range", low=low, high=high) if low != high else ""
+
+
+def _valid(made: Estimate, case: Case, words: Words) -> str:
+    until = datetime.fromisoformat(made.valid_until)
+    said = words("estimate.valid", day=words.day(case.visit.date), clock=words.clock(until), until=words.day(until))
+    return f"{said} {ended(made.says)}"

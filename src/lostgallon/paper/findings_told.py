@@ -67,7 +67,11 @@ def _said(row: FindingRow, words: Words) -> str:
         parts = [words("letter.not_right")]
     if where:
         parts[-1] = f"{parts[-1].rstrip('.')}{where}."
-    return " ".join([*parts, words("finding.before")] if row.before_good_days else parts)
+    if row.before_good_days:
+        parts.append(words("finding.before"))
+    if row.after:
+        parts.append(words("finding.after", work=", ".join(words.told(work) for work in row.after)))
+    return " ".join(parts)
 
 
 def _values(row: FindingRow, words: Words) -> str:
