@@ -36,7 +36,7 @@ WAGON = Vehicle(
 )  # fmt: skip
 USE = Use(distance_per_year_km=17_700.0, trip_km=9.7, highway_share=0.3, fuel_price_per_l=0.9, warm_up_idle_s=120.0)
 GOOD, BAD = Period(10.2, "fill-ups", 19.0), Period(13.2, "fill-ups", -2.0)
-FLOPS_PER_SECOND_DRIVEN = 27.0  # of one lane and one moving second in loop.py, an FMA as two, counted by hand
+FLOPS_PER_SECOND_DRIVEN = 30.0  # of one lane and one moving second in loop.py, an FMA as two, counted by hand
 REFERENCE = """
 import time, warnings, fastsim
 warnings.simplefilter("ignore")
