@@ -40,6 +40,8 @@ def test_the_raw_bytes_stand_beside_the_values(tmp_path):
     assert request.startswith("010d0c100b")
     assert answer[:3] == bytes([0x41, 0x0D, 60])
     assert (256 * answer[4] + answer[5]) / 4 == 1500.0
+    # A recording asks for current values alone: no identification number can be in it.
+    assert {row[2][:2] for row in rows} == {"01"}
 
 
 def test_29_bits_and_both_rates(tmp_path):

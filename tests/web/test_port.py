@@ -232,3 +232,11 @@ def test_nothing_is_recorded_after_the_hand_back(demo):
     for what in ("start", "memory", "keep"):
         assert demo.post(f"/visit/{visit}/port/{what}", {"channel": "demo"}).status_code == 422
     assert "was handed back" in demo.get(f"/visit/{visit}/port").text
+
+
+def test_the_way_to_the_port(demo):
+    visit = demo.visit()
+    way = f'href="/visit/{visit}/port"'
+    assert way in demo.get(f"/visit/{visit}").text
+    assert way in demo.get(f"/visit/{visit}/check/kept_memory").text
+    assert way not in demo.get(f"/visit/{visit}/check/tire_pressure").text

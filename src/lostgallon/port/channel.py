@@ -1,5 +1,6 @@
 """From a channel as a person types it to a line on which modules answer."""
 
+import logging
 import platform
 import re
 from collections.abc import Callable, Iterator
@@ -93,6 +94,8 @@ def open_bus(channel: Channel, bit_rate: int | None) -> Bus:
     Raises:
         PortLost: If it is not there or can't be opened.
     """
+    # What a driver of another maker lacks on this machine is nobody's concern here.
+    logging.getLogger("can").setLevel(logging.ERROR)
     speed = {} if bit_rate is None else {"bitrate": bit_rate}
     filters = [
         {"can_id": one.answer_base, "can_mask": one.answer_mask, "extended": one.bits > 11} for one in ADDRESSINGS
