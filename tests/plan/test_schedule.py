@@ -198,6 +198,16 @@ def test_the_coolant_is_bled_with_the_engine_whole():
     assert closed.end_minutes <= bled.start_minutes or opened.start_minutes >= bled.end_minutes
 
 
+def test_what_is_reached_from_below_is_closed_before_the_vehicle_is_let_down():
+    states = {
+        name: replace(state, closes_before=("lifted",) * (name == "coolant_drained")) for name, state in STATES.items()
+    }
+    tasks = [booked(15.0, "coolant_drained", "lifted"), check("drag", 6.0, 30.0, "lifted")]
+    under = replace(terms(180.0, "coolant_drained", "lifted"), states=states)
+    closed = [piece.owner for piece in schedule(tasks, under).pieces if piece.kind == "close"]
+    assert closed == ["coolant_drained", "lifted"]
+
+
 def test_cold_work_waits_for_a_hot_engine_to_cool():
     # 40 minutes of cooling between the end of the running test and the plugs, unless the plugs come first.
     tasks = [

@@ -332,6 +332,7 @@ class State:
     """A state of access: what it takes to open and close, what it blocks, and the cautions it carries.
 
     `to_open` and `to_close` are the work itself, as one would tell a colleague. `closing_runs`: the engine runs in it.
+    `closes_before`: where those are open too, it is closed first (an exhaust joint before the vehicle is let down).
     """
 
     id: str
@@ -350,4 +351,5 @@ class State:
     to_open: str = ""
     to_close: str = ""
     closing_runs: bool = False
+    closes_before: tuple[str, ...] = ()
     minutes_range: MinutesRange | None = None

@@ -86,7 +86,11 @@ def _known_everywhere(whole: "Catalogue") -> None:
         _known(check.cautions, cautions, f"checks: {check.id}, cautions")
     for state in whole.states:
         _known(state.cautions, cautions, f"states: {state.id}, cautions")
-        _known([*state.blocks, *([state.parent] if state.parent else [])], states, f"states: {state.id}")
+        _known(
+            [*state.blocks, *state.closes_before, *([state.parent] if state.parent else [])],
+            states,
+            f"states: {state.id}",
+        )
     for job in whole.jobs:
         _known([state for step in job.steps for state in step.needs], states, f"jobs: {job.id}")
     for work in whole.operations:

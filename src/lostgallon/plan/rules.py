@@ -67,6 +67,18 @@ def keep_the_engine_whole_where_closing_runs_it(draft: Draft) -> None:
                 draft.model.apart([other.span, mode.closing.interval])
 
 
+def keep_the_order_of_closing(draft: Draft) -> None:
+    """What is reached from below is closed before the vehicle is let down, and opened after it was raised."""
+    for mode in draft.modes.values():
+        for name in draft.terms.states[mode.id].closes_before:
+            other = draft.modes.get(name)
+            if other is None:
+                continue
+            draft.in_order(mode.closing, other.closing)
+            if mode.opening is not None and other.opening is not None:
+                draft.in_order(other.opening, mode.opening)
+
+
 def keep_cold_before_hot(draft: Draft) -> None:
     """Cold-soak readings come before any start of the engine; cold work before it or after a cool-down."""
     running = [placed for placed in draft.placed.values() if set(placed.task.needs) & RUNNING]

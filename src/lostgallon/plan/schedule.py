@@ -39,8 +39,10 @@ LONGEST_MINUTES = 600.0
 EFFORT = 1.0
 ORDER_EFFORT = 0.3
 EARLY = frozenset[StepKind]({"booked", "check", "drive"})
-BOOKED_EARLY = 1000
-"""How much a minute earlier counts for the booked job once the plan is chosen; for a look it is its worth. Chosen."""
+BOOKED_EARLY, OWNER_EARLY = 2000, 500
+"""How much a planned minute of the booked job, and of a question to the owner, counts for being earlier once the plan
+is chosen; a look counts by its worth. The first so much that the booked job goes first; the second so that the owner
+is called once. Chosen."""
 CV_OF_KIND: Mapping[StepKind, float] = {"check": CHECK_CV, "drive": CHECK_CV, "correction": CORRECTION_CV}
 
 
@@ -58,6 +60,7 @@ def _write(tasks: Iterable[Task], terms: Terms, *, end_minutes: float | None = N
     open_what_is_needed(draft)
     rules.keep_outside_of_what_blocks(draft)
     rules.keep_the_engine_whole_where_closing_runs_it(draft)
+    rules.keep_the_order_of_closing(draft)
     rules.keep_cold_before_hot(draft)
     rules.keep_order_and_evidence(draft)
     rules.keep_one_per_reading(draft)
@@ -128,9 +131,13 @@ def booked_first(found: Schedule, tasks: Iterable[Task], terms: Terms, *, effort
 
 
 def _early(task: Task) -> int:
-    """How much a minute earlier counts: the booked job first, then looks by their worth, twice what they lead to."""
+    """How much earlier counts: the booked job, then questions, then looks by worth, twice what they lead to."""
     if task.kind == "booked":
-        return BOOKED_EARLY
+        return max(1, round(BOOKED_EARLY * task.hands_minutes))
+    if task.of_owner:
+        return round(OWNER_EARLY * task.hands_minutes)
+    if task.asked:
+        return 1
     return max(1, round(task.worth_money + sum(lead.worth_money for lead in task.leads)))
 
 
