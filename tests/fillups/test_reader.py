@@ -10,6 +10,7 @@ from hypothesis import given, settings
 
 from lostgallon.readers.fills import read_fills, read_fills_text
 from lostgallon.shop.filled import FillHints
+from lostgallon.shop.trouble import BadFile
 
 DATA = Path(__file__).parents[3] / "shared" / "data"
 KM_PER_MI = 1.609344  # NIST SP 811, exact
@@ -314,3 +315,25 @@ def test_the_open_sedan_log_drops_its_duplicate_and_trusts_distances():
     assert reasons(log) == {183: "the fill of line 182 again"}
     assert set(rules(log)) == {132, 231}
     assert len(log.tanks) == 235
+
+
+def test_a_person_says_which_column_is_what():
+    # "odometer mi" is a known heading, but a clock that was changed; "A" is no heading this program reads
+    rows = "\n".join(
+        f"2025-01-{1 + nth:02d},{7 * nth},{300 + nth},{1000 + 301 * nth},{12 + nth % 2}" for nth in range(9)
+    )
+    text = "date,odometer mi,A,total mi,gallons\n" + rows
+    told = read_fills_text(
+        text, hints=FillHints(columns=(("odometer", "total mi"), ("distance", "A")), distance_unit="mi")
+    )
+    assert told.tanks[0].distance_km == pytest.approx(300 * 1.609344)
+    assert next(each for each in told.columns if each.taken_as == "odometer").why == "as told"
+    bare = read_fills_text(
+        rows,
+        hints=FillHints(
+            columns=(("odometer", "column 4"), ("volume", "column 5")), distance_unit="mi", volume_unit="gal"
+        ),
+    )
+    assert bare.tanks[-1].volume_l == pytest.approx(12 * 3.785411784)
+    with pytest.raises(BadFile, match="no column 'B'"):
+        read_fills_text(text, hints=FillHints(columns=(("volume", "B"),)))

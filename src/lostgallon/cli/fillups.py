@@ -8,8 +8,10 @@ from platformdirs import user_cache_path, user_data_path
 
 from lostgallon.cli.options import existing_file, json_option, show
 from lostgallon.shop.filled import FillHints
-from lostgallon.shop.trouble import BadArgument
+from lostgallon.shop.trouble import BadArgument, one_of
 
+COLUMN_ROLES = ("date", "odometer", "distance", "volume", "ambient", "ethanol", "note", "to_first_click", "partial")
+COLUMN_HELP = 'Say what a column is where it was taken wrongly: --column odometer="total km", or ="column 3".'
 DATE_ORDERS = {"year-first": "year", "month-first": "month", "day-first": "day"}
 
 
@@ -20,6 +22,16 @@ def _day(_context: click.Context, option: click.Parameter, typed: str | None) ->
         return datetime.strptime(typed, "%Y-%m-%d").date()  # noqa: DTZ007 - a day has no time zone
     except ValueError:
         raise BadArgument(option.opts[0], found=repr(typed), expected="a day like 2026-01-15") from None
+
+
+def _columns(_context: click.Context, _option: click.Parameter, typed: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+    told = [each.partition("=")[::2] for each in typed]
+    for role, heading in told:
+        if role not in COLUMN_ROLES or not heading.strip():
+            raise BadArgument(
+                "--column", found=f"{role}={heading}", expected=f"ROLE=HEADING with {one_of(COLUMN_ROLES)}"
+            )
+    return tuple((role, heading.strip()) for role, heading in told)
 
 
 @click.command()
@@ -35,6 +47,7 @@ def _day(_context: click.Context, option: click.Parameter, typed: str | None) ->
 @click.option("--distance-in", type=click.Choice(("mi", "km")), help="Where the file names no unit.")
 @click.option("--volume-in", type=click.Choice(("gal", "L", "imp_gal")), help="Where the file names no unit.")
 @click.option("--temperature-in", type=click.Choice(("degF", "degC")), help="Where the file names no unit.")
+@click.option("--column", "columns", multiple=True, callback=_columns, metavar="ROLE=HEADING", help=COLUMN_HELP)
 @click.option("--confirm", type=int, multiple=True, metavar="LINE", help="Accept the correction proposed for a line.")
 @click.option("--every-row", is_flag=True, help="List every row left out or mended.")
 @click.option("--data", type=click.Path(path_type=Path, file_okay=False), help="Folder that keeps towns.")
@@ -53,6 +66,7 @@ def command(
     distance_in: str | None,
     volume_in: str | None,
     temperature_in: str | None,
+    columns: tuple[tuple[str, str], ...],
     confirm: tuple[int, ...],
     every_row: bool,
     data: Path | None,
@@ -72,6 +86,7 @@ def command(
         temperature_unit=temperature_in,
         date_order=DATE_ORDERS[dates] if dates else None,  # type: ignore[arg-type] # the words of DateOrder
         confirmed=confirm,
+        columns=columns,
     )
     question = LogQuestion(
         log=log,

@@ -41,7 +41,7 @@ def log_of(sheet: Sheet, name: str, hints: FillHints) -> FillLog:
     Raises:
         BadFile: As read_fills.
     """
-    columns = find_columns(sheet)
+    columns = find_columns(sheet, dict(hints.columns), name=name)
     rows, taken = rows_of(columns, name, hints)
     if all(row.filled_on is None for row in rows):
         raise BadFile(name, found="no date that can be read", expected="dates like 2025-01-31 or 1/31/2025")

@@ -12,6 +12,7 @@ from statistics import median
 from lostgallon.readers.fills_cells import looks_like_date, plain, read_numbers
 from lostgallon.readers.fills_sheet import Line, Sheet
 from lostgallon.shop.filled import ColumnTaken, Rejected
+from lostgallon.shop.trouble import BadFile, one_of
 from lostgallon.shop.units import KM_PER_MILE, L_PER_IMPERIAL_GALLON, L_PER_US_GALLON
 
 DISTANCE_UNITS = {"mi": KM_PER_MILE, "km": 1.0}
@@ -37,6 +38,7 @@ _UNIT_KINDS = {
     "ambient_high": TEMPERATURE_UNITS,
     "ethanol": ("pct",),
 }
+NOTHING_TOLD: Mapping[str, str] = {}
 _HEADING_WITHIN = 12
 """A heading stands within this many first lines; what stands above it is a title."""
 
@@ -83,12 +85,58 @@ def meaning(cell: str) -> tuple[str, str]:
     return "", ""
 
 
-def find_columns(sheet: Sheet) -> Columns:
+def find_columns(sheet: Sheet, told: Mapping[str, str] = NOTHING_TOLD, *, name: str = "") -> Columns:
     """Which column of a sheet is what.
 
     The heading is the line among the first dozen in which two or more cells are known; without one the
     columns are told by what stands in them.
+
+    Args:
+        sheet: The lines.
+        told: Role to heading, or to "column 3", where a person says it; it is never overruled.
+        name: The file, for the sentence of a refusal.
+
+    Raises:
+        BadFile: If there is no such column.
     """
+    found = _found(sheet)
+    return _as_told(found, sheet, told, name) if told else found
+
+
+def _as_told(found: Columns, sheet: Sheet, told: Mapping[str, str], name: str) -> Columns:
+    """The columns with what a person says in place of what was found."""
+    heads = _heads(found, sheet)
+    at, unit, taken = dict(found.at), dict(found.unit), list(found.taken)
+    for role, wanted in told.items():
+        index = heads.get(_heading_words(wanted))
+        if index is None:
+            raise BadFile(name, found=f"no column {wanted!r}", expected=one_of(map(repr, heads)))
+        gone = {index, at.get(role, index)}
+        taken = [each for each in taken if heads.get(_heading_words(each.heading)) not in gone]
+        at = {other: place for other, place in at.items() if place != index}
+        at[role], unit[role] = index, _unit_in(wanted, role)
+        taken.append(ColumnTaken(role, wanted, unit[role], "as told"))
+    return Columns(at, {role: unit.get(role, "") for role in at}, found.rows, tuple(taken), found.skipped)
+
+
+def _heads(found: Columns, sheet: Sheet) -> dict[str, int]:
+    """The headings of a sheet in plain words and, always, "column 1", "column 2", ..., each with its place."""
+    width = max(len(line.cells) for line in sheet.lines)
+    heads = {f"column {place + 1}": place for place in range(width)}
+    above = [line for line in sheet.lines if line not in found.rows]
+    for line in above[-1:]:
+        heads |= {_heading_words(cell): place for place, cell in enumerate(line.cells) if cell}
+    return heads
+
+
+def _unit_in(heading: str, role: str) -> str:
+    """The unit that ends a heading, if it is one of the role's."""
+    words = _heading_words(heading).split()
+    named = [unit_of(" ".join(words[-count:])) for count in (2, 1) if len(words) > count]
+    return next((unit for unit in named if unit in _UNIT_KINDS.get(role, ())), "")
+
+
+def _found(sheet: Sheet) -> Columns:
     for index, line in enumerate(sheet.lines[:_HEADING_WITHIN]):
         known = {role for cell in line.cells if (role := meaning(cell)[0])}
         if len(known) >= 2 and not any(looks_like_date(cell) for cell in line.cells):

@@ -70,7 +70,8 @@ class FillLog:
 class FillHints:
     """What a person adds where a file leaves it open. A unit that the file states is never overruled.
 
-    `confirmed` lists lines whose proposed correction (a unit or decimal slip) was accepted.
+    `confirmed` lists lines whose proposed correction (a unit or decimal slip) was accepted; `columns` says of a role
+    (date, odometer, volume, ...) which heading holds it.
     """
 
     distance_unit: str | None = None
@@ -79,6 +80,7 @@ class FillHints:
     date_order: DateOrder | None = None
     confirmed: tuple[int, ...] = ()
     told_by: str = "as told"
+    columns: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
