@@ -82,3 +82,12 @@ def test_the_same_files_as_parquet_and_csv_together(tmp_path):
     assert found.region == ("north", "north")
     assert found.volume_l[:7].tolist() == found.volume_l[7:].tolist()
     assert {each.heading.partition(":")[0] for each in both.taken} == {"a.csv", "b.parquet"}
+
+
+def test_tanks_far_above_their_neighbors_are_left_out_and_counted(tmp_path):
+    lines = rows("A,2025-01-{day:02d},{km},32", 12).splitlines()
+    for nth in (4, 8):
+        lines[nth] = lines[nth].removesuffix("32") + "48"  # ln 1.5 is .41, the limit .30
+    found = tanks_from(tmp_path, "vehicle,date,odometer_km,volume_L\n" + "\n".join(lines))
+    assert found.volume_l.tolist() == [32.0] * 9
+    assert found.far_more == (2,)

@@ -16,17 +16,31 @@ POINTS = ("mean", "p05", "p50", "p95")
 
 
 @dataclass(frozen=True)
-class Ranked:
-    """A fleet weighed: arrays over its vehicles with enough tanks; the names of the others."""
+class Weighed:
+    """A fleet weighed: names, rows of shape (vehicles, len(COLUMNS)), tanks left out for far more fuel; the others."""
 
     names: tuple[str, ...]
+    found: Floats
+    far_more: tuple[int, ...]
+    too_few: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Ranked:
+    """A fleet ranked: arrays over its vehicles with enough tanks."""
+
+    fleet: Weighed
     column: dict[str, Floats]
     rise: Floats
     rival: Floats
     flagged: Bools
     share: float
     price_per_l: float
-    too_few: tuple[str, ...]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The vehicles with enough tanks."""
+        return self.fleet.names
 
     @property
     def order(self) -> Index:
@@ -82,34 +96,31 @@ class Ranked:
             **{f"money_per_year_{point}": self.money_per_year(point)[order] for point in POINTS},
             "since": since,
             "use_changed": self.rival[order],
+            "tanks_far_above": np.array(self.fleet.far_more, dtype=np.int64)[order],
         }
         frame = pl.DataFrame(columns)
         if not every_vehicle:
             return frame
         frame = frame.with_columns(pl.Series("flagged", self.flagged[order]), enough=pl.lit(value=True))
-        few = pl.DataFrame({"vehicle": self.too_few}, schema={"vehicle": pl.String})
+        few = pl.DataFrame({"vehicle": self.fleet.too_few}, schema={"vehicle": pl.String})
         return pl.concat(
             [frame, few.with_columns(flagged=pl.lit(value=False), enough=pl.lit(value=False))], how="diagonal"
         )
 
 
-def ranked(
-    names: tuple[str, ...], found: Floats, *, rate: float, price_per_l: float, too_few: tuple[str, ...]
-) -> Ranked:
-    """Ranks the rows of a fleet.
+def ranked(fleet: Weighed, *, rate: float, price_per_l: float) -> Ranked:
+    """Ranks a fleet.
 
     Args:
-        names: Vehicles.
-        found: Their rows, shape (vehicles, len(COLUMNS)).
+        fleet: Its vehicles and their rows.
         rate: Share of false flags at most.
         price_per_l: Of fuel.
-        too_few: Vehicles without enough tanks.
     """
-    column = {name: found[:, place] for place, name in enumerate(COLUMNS)}
-    share = share_changed(column["log_bayes_factor"]) if len(found) else 0.0
+    column = {name: fleet.found[:, place] for place, name in enumerate(COLUMNS)}
+    share = share_changed(column["log_bayes_factor"]) if len(fleet.found) else 0.0
     rise = at_share(share, column["nothing"], column["vehicle_rise"])
     rival = at_share(share, column["nothing"], column["use_changed"])
-    return Ranked(names, column, rise, rival, flagged(rise, rate), share, price_per_l, too_few)
+    return Ranked(fleet, column, rise, rival, flagged(rise, rate), share, price_per_l)
 
 
 def for_spreadsheets(frame: pl.DataFrame) -> pl.DataFrame:

@@ -16,7 +16,7 @@ from lostgallon.fleet.chunks import ROWS_AT_ONCE, Chunks, chunks_of
 from lostgallon.fleet.columns import all_recognized
 from lostgallon.fleet.engines import Done, Waiting, engine_of
 from lostgallon.fleet.parts import COLUMNS, Part, parts_of
-from lostgallon.fleet.ranking import Ranked, ranked
+from lostgallon.fleet.ranking import Ranked, Weighed, ranked
 from lostgallon.fleet.shared import Counts, Shared, shared_of
 from lostgallon.fleet.tanks import FleetTanks, tanks_of
 from lostgallon.shop.filled import FillHints
@@ -83,6 +83,7 @@ class _Told:
     """What is gathered while parts are handed out."""
 
     names: list[str] = field(default_factory=list)
+    far_more: list[int] = field(default_factory=list)
     too_few: list[str] = field(default_factory=list)
     vehicles: int = 0
     tanks: int = 0
@@ -113,13 +114,8 @@ def screen(asked: Asked, *, clock: Callable[[], float], told: Progress) -> Scree
             _all_weighed(parts, asked, many=_is_many(pieces), told=lambda done: told("weighing", done, pieces.tanks))
         )
         found = np.concatenate(rows) if rows else np.empty((0, len(COLUMNS)))
-        ranking = ranked(
-            tuple(gathered.names),
-            found,
-            rate=asked.rate,
-            price_per_l=asked.price_per_l,
-            too_few=tuple(gathered.too_few),
-        )
+        weighed = Weighed(tuple(gathered.names), found, tuple(gathered.far_more), tuple(gathered.too_few))
+        ranking = ranked(weighed, rate=asked.rate, price_per_l=asked.price_per_l)
         pictures = _pictures(pieces, shared, ranking, asked.pictures)
     record = Screening(
         vehicles=gathered.vehicles,
@@ -178,6 +174,7 @@ def _parts(pieces: _Pieces, shared: Shared, asked: Asked, gathered: _Told) -> It
         enough = tanks.counts >= LEAST_TANKS
         chosen = np.nonzero(enough)[0]
         gathered.names += [tanks.names[place] for place in chosen.tolist()]
+        gathered.far_more += [tanks.far_more[place] for place in chosen.tolist()]
         gathered.too_few += [tanks.names[place] for place in np.nonzero(~enough)[0].tolist()]
         gathered.vehicles += tanks.vehicles
         gathered.tanks += len(tanks.days)

@@ -24,13 +24,15 @@ USUAL_DAYS = 10.0
 class FleetTanks:
     """Tanks of all vehicles one behind the other, arrays (tanks,); vehicle i owns starts[i]:starts[i + 1].
 
-    `names`, `region`, `body` have one text a vehicle; `rows` counts the rows read, `vehicles` also those without a
+    `names`, `region`, `body` have one text a vehicle, `far_more` counts its tanks left out for far more fuel than their
+    neighbors; `rows` counts the rows read, `vehicles` also those without a
     tank.
     """
 
     names: tuple[str, ...]
     region: tuple[str, ...]
     body: tuple[str, ...]
+    far_more: tuple[int, ...]
     starts: Index
     end_day: Floats
     days: Floats
@@ -101,9 +103,11 @@ def _carried(rows: pl.DataFrame) -> pl.DataFrame:
 def _tanks(rows: pl.DataFrame) -> pl.DataFrame:
     rows = rows.with_columns((pl.col("volume_l") / pl.col("km")).log().alias("fuel"))
     middle = pl.col("fuel").rolling_median(WINDOW, min_samples=1, center=True).over("vehicle")
-    rows = rows.with_columns((pl.col("fuel") - middle).abs().alias("off"))
-    limit = (ROBUST_SDS * 1.4826 * pl.col("off").median().over("vehicle")).clip(LEAST_THRESHOLD)
-    rows = rows.filter(pl.col("off") <= limit)
+    rows = rows.with_columns((pl.col("fuel") - middle).alias("off"))
+    limit = (ROBUST_SDS * 1.4826 * pl.col("off").abs().median().over("vehicle")).clip(LEAST_THRESHOLD)
+    rows = rows.with_columns(limit.alias("limit"))
+    rows = rows.with_columns((pl.col("off") > pl.col("limit")).sum().over("vehicle").alias("far_more"))
+    rows = rows.filter(pl.col("off").abs() <= pl.col("limit"))
     pace = (pl.col("km").sum() / pl.col("days").sum()).over("vehicle")
     return rows.with_columns(
         pl.col("days").fill_null((pl.col("km") / pace).fill_nan(USUAL_DAYS)).alias("days"),
@@ -113,13 +117,16 @@ def _tanks(rows: pl.DataFrame) -> pl.DataFrame:
 
 def _flat(rows: pl.DataFrame, count: int, vehicles: int) -> FleetTanks:
     own = rows.group_by("vehicle", maintain_order=True).agg(
-        pl.len(), *(pl.col(name).drop_nulls().first().fill_null("") for name in ("region", "body"))
+        pl.len(),
+        pl.col("far_more").first(),
+        *(pl.col(name).drop_nulls().first().fill_null("") for name in ("region", "body")),
     )
     days = rows["days"].to_numpy().astype(np.float64)
     return FleetTanks(
         names=tuple(own["vehicle"].to_list()),
         region=tuple(own["region"].to_list()),
         body=tuple(own["body"].to_list()),
+        far_more=tuple(own["far_more"].to_list()),
         starts=np.concatenate([[0], np.cumsum(own["len"].to_numpy())]).astype(np.int64),
         end_day=rows["date"].cast(pl.Int32).to_numpy().astype(np.float64) + EPOCH,
         days=np.where(np.isfinite(days), days, USUAL_DAYS),
