@@ -1,7 +1,8 @@
-"""How conditions act on each other: pairs of causes run together by the physics, on some of the settled stories.
+"""What the sum of single effects leaves out: causes run by the physics again, on some of the settled stories.
 
-The sum of single effects is what the stories move by; what two conditions make together beyond their sum is added here
-afterwards. Each pair gets four weights, fitted to runs of both and of each alone; docs/account.md, section on entries.
+Stories move by the sum of curves. What two conditions make together beyond their sum, and what a curve of one condition
+misses, is added here afterwards, by weights fitted to runs of both and of each alone; docs/account.md, section on
+entries.
 """
 
 from collections.abc import Sequence
@@ -24,6 +25,15 @@ RIDGE = 0.01
 
 
 @dataclass(frozen=True)
+class Curve:
+    """What the curve of one column misses: weights of its log-effect and of powers of its amount over `largest`."""
+
+    column: int
+    largest: float
+    weights: Floats
+
+
+@dataclass(frozen=True)
 class Pair:
     """Two columns that act on each other: weights of four products of their sizes.
 
@@ -40,8 +50,16 @@ class Pair:
         return products
 
 
-def pairs_of(stories: Stories, columns: Sequence[Column], effects: Effects) -> tuple[Pair, ...]:
-    """The pairs that weigh most in settled stories, with their weights from the physics.
+@dataclass(frozen=True)
+class Rerun:
+    """What a second run of the physics adds to the sum of single effects."""
+
+    pairs: tuple[Pair, ...] = ()
+    curves: tuple[Curve, ...] = ()
+
+
+def rerun_of(stories: Stories, columns: Sequence[Column], effects: Effects) -> Rerun:
+    """The pairs that weigh most in settled stories and the curves of their causes, corrected by the physics.
 
     Args:
         stories: Settled stories.
@@ -50,25 +68,32 @@ def pairs_of(stories: Stories, columns: Sequence[Column], effects: Effects) -> t
     """
     chosen = _weightiest(stories, columns)
     if not chosen:
-        return ()
+        return Rerun()
     places = [_spread(_both(stories, pair), RUNS) for pair in chosen]
     groups = [*chosen, *((one,) for one, _ in chosen), *((other,) for _, other in chosen)]
     together, one, other = np.split(_run(groups, places * 3, stories, columns, effects), 3)
     beyond = together - one - other
     edges = np.cumsum([0, *(at.size for at in places)])
     parts = [beyond[low:high] for low, high in pairwise(edges)]
-    return tuple(
-        _fitted(stories, pair, at=at, beyond=part) for pair, at, part in zip(chosen, places, parts, strict=True)
+    return Rerun(
+        tuple(_fitted(stories, pair, at=at, beyond=part) for pair, at, part in zip(chosen, places, parts, strict=True)),
+        _curves(
+            stories, chosen, np.concatenate(places), np.repeat(np.arange(len(chosen)), np.diff(edges)), (one, other)
+        ),
     )
 
 
-def added_log(stories: Stories, pairs: Sequence[Pair]) -> Floats:
-    """What acting together adds to the log of every new column, shape (columns, draws).
+def added_log(stories: Stories, rerun: Rerun) -> Floats:
+    """What the second run adds to the log of every new column, shape (columns, draws).
 
-    Two new causes share it in proportion to their single effects; where one of them is old, the new one has all of it.
+    Two new causes share what they make together in proportion to their single effects; where one of them is old, the
+    new one has all of it.
     """
     added = np.zeros_like(stories.effect)
-    for pair in pairs:
+    for curve in rerun.curves:
+        new = np.flatnonzero(stories.state[curve.column] == NEW)
+        added[curve.column, new] += _alone(stories, curve.column, curve.largest, new) @ curve.weights
+    for pair in rerun.pairs:
         at = _both(stories, pair.columns)
         beyond = pair.log(stories, at)
         size = np.array([np.abs(stories.effect[j, at]) * (stories.state[j, at] == NEW) for j in pair.columns])
@@ -129,10 +154,37 @@ def _run(
 def _fitted(stories: Stories, pair: tuple[int, ...], *, at: Index, beyond: Floats) -> Pair:
     one, other = pair
     scale = (_typical(stories, one), _typical(stories, other))
-    features = _products(stories, (one, other), scale, at)
+    return Pair((one, other), scale, _least_squares(_products(stories, (one, other), scale, at), beyond))
+
+
+def _curves(
+    stories: Stories, chosen: Sequence[tuple[int, int]], at: Index, which: Index, alone: tuple[Floats, Floats]
+) -> tuple[Curve, ...]:
+    """What the curve of each column misses, from its runs alone: `which` pair each run at `at` belongs to."""
+    sides = np.array(chosen)[which]
+    found = []
+    for column in (int(each) for each in np.unique(sides)):
+        mine = [np.flatnonzero(sides[:, side] == column) for side in (0, 1)]
+        runs = np.concatenate([at[places] for places in mine])
+        ran = np.concatenate([alone[side][places] for side, places in enumerate(mine)])
+        largest = max(float(stories.amount[column, runs].max()), 1e-300)
+        features = _alone(stories, column, largest, runs)
+        found.append(Curve(column, largest, _least_squares(features, ran - stories.effect[column, runs], 1e-6)))
+    return tuple(found)
+
+
+def _alone(stories: Stories, column: int, largest: float, at: Index) -> Floats:
+    """Its log-effect and three powers of its amount over the largest that was run, shape (places, 4)."""
+    amount = np.minimum(stories.amount[column, at] / largest, 1.0)
+    return np.stack([stories.effect[column, at], *(amount**power for power in (1, 2, 3))], axis=1)
+
+
+def _least_squares(features: Floats, aim: Floats, ridge: float = RIDGE) -> Floats:
+    """Weights of features, shrunk a little toward none."""
     square = features.T @ features
-    shrink = RIDGE * np.trace(square) / len(square) + 1e-14
-    return Pair((one, other), scale, np.linalg.solve(square + shrink * np.eye(len(square)), features.T @ beyond))
+    shrink = ridge * np.trace(square) / len(square) + 1e-14
+    weights: Floats = np.linalg.solve(square + shrink * np.eye(len(square)), features.T @ aim)
+    return weights
 
 
 def _typical(stories: Stories, j: int) -> float:

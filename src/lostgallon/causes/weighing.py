@@ -1,7 +1,7 @@
 """Weighs everything that was told, seen and measured into one population of stories: the base of the account."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -27,7 +27,7 @@ from lostgallon.causes.population import (
     resampled,
 )
 from lostgallon.causes.records import Cause
-from lostgallon.causes.together import Pair, added_log, pairs_of
+from lostgallon.causes.together import Rerun, added_log, rerun_of
 from lostgallon.shop.driven import DriveVerdict
 from lostgallon.shop.filled import FillVerdict
 from lostgallon.shop.spread import Bools, Floats
@@ -49,7 +49,7 @@ class Inside:
     evidence: Evidence
     factors: Factors
     stories: Stories
-    pairs: tuple[Pair, ...] = ()
+    rerun: Rerun = field(default_factory=Rerun)
 
 
 @dataclass(frozen=True)
@@ -129,8 +129,8 @@ def weigh(  # noqa: PLR0913 - one visit has this many sources of evidence
         stories = stories.taken(np.arange(draws, dtype=np.intp) % stories.draws)
     factors = compiled(evidence.pieces, columns, catalogue)
     chances, stories = _settled(stories, model, factors, LAST_SWEEPS, rng)
-    pairs = pairs_of(stories, columns.columns, effects)
-    inside = Inside(model, columns, evidence, factors, stories, pairs)
+    rerun = rerun_of(stories, columns.columns, effects)
+    inside = Inside(model, columns, evidence, factors, stories, rerun)
     return weighed(inside, catalogue, chances=chances, rng=rng)
 
 
@@ -188,7 +188,7 @@ def weighed(inside: Inside, catalogue: Catalogue, *, chances: Floats, rng: np.ra
         rng: Source of randomness for the remainder, the scatter and the figure of the good days.
     """
     model, stories = inside.model, inside.stories
-    added = added_log(stories, inside.pairs)
+    added = added_log(stories, inside.rerun)
     causes_log = stories.causes_log(model.known) + added.sum(axis=0)
     remainder, scatter, then_log = model.economy.drawn_apart(causes_log, stories.misled(model), rng)
     then = model.economy.then_l_per_100km * np.exp(then_log)
