@@ -294,7 +294,7 @@ def test_who_takes_over_reads_how_the_vehicle_stands():
     assert stands[0] == "Open: coolant below thermostat level; on the lift or stands, wheels free"
     assert stands[1] == "Do not start the engine before this is closed: coolant below thermostat level"
     assert "Wheel heat of the drive can be read for 3 min more" in stands
-    assert stands[-1] == "Of the looking that was agreed 25 min are left"
+    assert stands[-1] == "No extra work is agreed to yet"
     closed = decided(case(), belief()).plan.stands
     assert closed[0] == "Everything closed"
 

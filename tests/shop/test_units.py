@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lostgallon.shop import units
 from lostgallon.shop.trouble import BadInput, BadQuantity
 from lostgallon.shop.units import (
     BASE_UNITS,
@@ -123,3 +124,9 @@ def test_money_per_gallon_becomes_money_per_liter():
 def test_money_that_cannot_be_used_gets_one_clear_line(typed, per):
     with pytest.raises(BadQuantity, match="expected a"):
         read_money(typed, per=per)
+
+
+@pytest.mark.parametrize(("kind", "unit"), [*units._USUAL, ("temperature", "degF"), ("temperature", "degC")])
+def test_what_nearly_everybody_types_is_read_as_the_registry_reads_it(kind, unit):
+    by_registry = units._convert_by_registry(37.25, unit, kind, "")
+    assert units.read_quantity(f"37.25 {unit}", kind).number == pytest.approx(by_registry, rel=1e-14)

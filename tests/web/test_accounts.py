@@ -52,6 +52,27 @@ def test_an_older_wish_for_a_visit_is_dropped():
     assert accounts.known("a").mark == "4"
 
 
+def test_two_at_a_time_are_of_two_visits():
+    worker = Slow()
+    accounts = Accounts(worker, trouble="broke", lanes=2)
+    for visit, mark in (("a", "1"), ("a", "2"), ("b", "1"), ("c", "1")):
+        accounts.want(visit, mark, f"{visit}{mark}")
+    assert worker.cases == ["a1", "b1"]
+    worker.answer()
+    assert worker.cases == ["a1", "b1", "c1"]
+    worker.asked[0][1].set_result((cast.TWO_FAULT, ""))
+    assert worker.cases == ["a1", "b1", "c1", "a2"]
+
+
+def test_asking_again_does_not_overtake():
+    worker = Slow()
+    accounts = Accounts(worker, trouble="broke")
+    for visit in ("a", "b", "c", "b"):
+        accounts.want(visit, "1", visit)
+    worker.answer()
+    assert worker.cases == ["a", "c"]
+
+
 def test_the_same_wish_twice_is_one():
     worker = Slow()
     accounts = Accounts(worker, trouble="broke")

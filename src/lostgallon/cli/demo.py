@@ -19,6 +19,9 @@ from lostgallon.web.say import Say
 from lostgallon.web.serving import Wanted, open_desk, run
 from lostgallon.web.words import page_words
 
+AFTER_FIRST_PAGE_S = 1.0
+"""Nobody's first page waits for the visits that come after the guided one."""
+
 
 @click.command(name="demo", help="The built-in demo shop in the browser; nothing to configure, nothing kept.")
 @click.option("--port", type=int, default=0, help="The port; any free one if not given.")
@@ -40,5 +43,7 @@ def command(port: int, *, no_browser: bool) -> None:
             if not no_browser:
                 webbrowser.open(address)
 
-        threading.Thread(target=clerk.rest, daemon=True).start()
+        others = threading.Timer(AFTER_FIRST_PAGE_S, clerk.rest)
+        others.daemon = True
+        others.start()
         run(opened, wanted, ready=ready)

@@ -29,6 +29,11 @@ def write_estimate(
     Raises:
         BadFile: If the file can't be written.
     """
+    write_pdf(estimate_pdf(account, case, page=page, hand_back=hand_back), path)
+
+
+def estimate_pdf(account: Account, case: Case, *, page: Page = "letter", hand_back: HandBack | None = None) -> bytes:
+    """The estimate as the bytes of a PDF."""
     words = words_of(case)
     account = told_record(account, words)
     content = {
@@ -38,7 +43,7 @@ def write_estimate(
         "title": words("estimate.title"),
         "estimate": estimate_content(account, case, words, hand_back=hand_back or HandBack()),
     }
-    write_pdf(pdf_of("estimate", content, day=case.visit.date), path)
+    return pdf_of("estimate", content, day=case.visit.date)
 
 
 def estimate_content(account: Account, case: Case, words: Words, *, hand_back: HandBack) -> dict[str, Any]:

@@ -1,12 +1,10 @@
 """One row of an account in words: a finding, a correction, a proof, what comes after. Terminal and paper share them."""
 
-from collections.abc import Iterable
-
 from lostgallon.paper.figures import figure, typed, whole
 from lostgallon.paper.headline import expected_figure
 from lostgallon.paper.sayings import duration, ended, money
 from lostgallon.paper.words import Words
-from lostgallon.shop.account import Account, AfterCare, Correction, FindingRow, Plan, PlanStep
+from lostgallon.shop.account import Account, AfterCare, Correction, FindingRow
 from lostgallon.shop.notice import NotEnough
 
 RESULT_WORDS = {
@@ -107,26 +105,6 @@ def after_care_words(care: AfterCare, words: Words) -> str:
     which = {(True, True): "both", (True, False): "distance", (False, True): "days"}
     key = which.get((care.within_km is not None, care.within_days is not None))
     return ended(words(f"after.within_{key}" if key else "after.plain", **values))
-
-
-def cautions_in_turn(steps: Iterable[PlanStep], words: Words) -> tuple[tuple[str, ...], ...]:
-    """The cautions of every step of a plan: in full where one first stands, by its short name where it stands again."""
-    told: set[str] = set()
-    rows = []
-    for step in steps:
-        full = tuple(words.caution(text) for text in step.cautions if text not in told)
-        names = "; ".join(words.caution(text).partition(":")[0] for text in step.cautions if text in told)
-        rows.append((*full, words("time.as_above", names=names)) if names else full)
-        told |= set(step.cautions)
-    return tuple(rows)
-
-
-def half_hour_words(plan: Plan, currency: str, words: Words) -> str:
-    """What half an hour more would be worth, and what it would bring in; empty where that is nothing."""
-    if not plan.next_half_hour_money or not plan.next_half_hour_adds:
-        return ""
-    names = "; ".join(plan.next_half_hour_adds)
-    return words("time.half_hour", money=money(plan.next_half_hour_money, currency), names=names)
 
 
 def not_enough_words(notice: NotEnough, words: Words) -> str:

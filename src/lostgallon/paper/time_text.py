@@ -1,10 +1,9 @@
 """The time strip and the plan in a terminal."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from datetime import datetime
 
-from lostgallon.paper.row_words import cautions_in_turn, half_hour_words
-from lostgallon.paper.sayings import chance_words, ended
+from lostgallon.paper.sayings import chance_words, ended, money
 from lostgallon.paper.terminal import Line, heading, wrapped
 from lostgallon.paper.time_strip import Stretch, TimeStrip, lay_time, moment
 from lostgallon.paper.words import Words
@@ -29,7 +28,7 @@ def time_rows(account: Account, case: Case, words: Words, *, width: int) -> list
         *(line for stands in plan.stands for line in wrapped(ended(stands), width, rest="   ")),
         *(strip_lines(strip, words, width=width) if strip else ()),
         *_step_lines(plan, words, width),
-        *wrapped(half_hour_words(plan, account.currency, words), width),
+        *_half_hour(account, words, width),
         *_left_out(account, words, width),
     ]
 
@@ -103,19 +102,34 @@ def _stretch(line: Line, stretch: Stretch, *, column_of: Callable[[float], int])
         line.put(left + (room - len(label)) // 2, label)
 
 
+def _half_hour(account: Account, words: Words, width: int) -> list[Line]:
+    """What half an hour more would be worth, and what it would bring in."""
+    plan = account.plan
+    if not plan.next_half_hour_money or not plan.next_half_hour_adds:
+        return []
+    names = "; ".join(plan.next_half_hour_adds)
+    more = words("time.half_hour", money=money(plan.next_half_hour_money, account.currency), names=names)
+    return wrapped(more, width)
+
+
 def _step_lines(plan: Plan, words: Words, width: int) -> list[Line]:
-    cautions = cautions_in_turn(plan.steps, words)
-    pairs = zip(plan.steps, cautions, strict=True)
-    return [line for step, texts in pairs for line in _plan_lines(step, words, width, cautions=texts)]
+    """The steps in order. A caution is told in full where it first stands, by its short name where it stands again."""
+    told: set[str] = set()
+    lines = []
+    for step in plan.steps:
+        lines += _plan_lines(step, words, width, told=told)
+        told |= set(step.cautions)
+    return lines
 
 
-def _plan_lines(step: PlanStep, words: Words, width: int, *, cautions: tuple[str, ...]) -> list[Line]:
+def _plan_lines(step: PlanStep, words: Words, width: int, *, told: Container[str]) -> list[Line]:
     start, end = moment(step.start), moment(step.end)
     clock = f"{words.clock(start):>8}" if start else " " * 8
     minutes = f", {round((end - start).total_seconds() / 60)} min" if start and end else ""
-    told_how = "; ".join(part for part in (step.agreed, step.says) if part)
-    says = f": {told_how}" if told_how else ""
-    paragraphs = [words("check.caution", text=text) for text in cautions]
+    says = f": {step.says}" if step.says else ""
+    again = [words.caution(text).partition(":")[0] for text in step.cautions if text in told]
+    paragraphs = [words("check.caution", text=words.caution(text)) for text in step.cautions if text not in told]
+    paragraphs += [words("check.caution_again", names="; ".join(again))] if again else []
     paragraphs.append(f"{step.what}{minutes}{says}")
     rest = " " * 11
     firsts = [f" {clock}  ", *[rest] * (len(paragraphs) - 1)]

@@ -9,7 +9,6 @@ Record = TypeVar("Record")
 
 FOR_PEOPLE = frozenset(
     {
-        "agreed",
         "because",
         "fill_in",
         "follow_up",

@@ -43,4 +43,5 @@ def _left(case: Case, catalogue: Catalogue) -> list[str]:
     if looking is not None:
         lines.append(f"Of the looking that was agreed {looking:.0f} min are left")
     names = [catalogue.operation[agreed.operation].name for agreed in case.agreed]
-    return [*lines, f"Agreed beside the booked job: {'; '.join(names)}"] if names else lines
+    lines.append(f"Agreed beside the booked job: {'; '.join(names)}" if names else "No extra work is agreed to yet")
+    return lines

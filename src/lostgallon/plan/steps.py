@@ -77,7 +77,7 @@ def _step(piece: Piece, telling: Telling, *, closed: frozenset[str]) -> PlanStep
     task = telling.tasks[piece.owner]
     what = f"Read: {task.what}" if piece.waits_for is not None else task.what
     hands = _three_points(task) if piece.waits_for is None else None
-    return PlanStep(what, piece.kind, start, end, task.says, task.cautions, task.id, hands, task.agreed)
+    return PlanStep(what, piece.kind, start, end, task.says, task.cautions, task.id, hands)
 
 
 def _three_points(task: Task) -> tuple[float, float, float] | None:

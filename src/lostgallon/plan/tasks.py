@@ -149,16 +149,16 @@ def correction_task(offer: Offer, *, catalogue: Catalogue, standing: Standing) -
         cold=is_cold_work(operation, way, catalogue.state),
         minutes_range=_share_of_range(operation, way.minutes),
         says=work_says(offer, catalogue),
-        agreed=offer.agreed,
         cautions=texts(cautions_for(way.needs, operation.cautions, states=catalogue.state), catalogue),
     )
 
 
 def work_says(offer: Offer, catalogue: Catalogue) -> str:
-    """Where it is, what to look up first, how it is done, what to measure again."""
+    """Whether the owner agreed, where it is, what to look up first, how it is done, what to measure again."""
     operation = offer.operation
     again = operation.re_measure if operation.re_measure != FILLS else None
     parts = (
+        offer.agreed,
         f"at: {offer.place}" if offer.place else "",
         f"look up first: {', '.join(operation.fill_in)}" if operation.fill_in else "",
         operation.text,

@@ -72,7 +72,6 @@ class Task:
         minutes_range: Hands-on minutes that one in twenty stays under, and that one in twenty exceeds; None where the
             catalogue has none.
         says: How it is done and how long it takes.
-        agreed: What the owner's consent to it stands at, in words.
         cautions: Caution texts that stand before the step.
     """
 
@@ -96,7 +95,6 @@ class Task:
     cold: bool = False
     minutes_range: tuple[float, float] | None = None
     says: str = ""
-    agreed: str = ""
     cautions: tuple[str, ...] = ()
 
     @property

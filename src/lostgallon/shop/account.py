@@ -166,8 +166,7 @@ class PlanStep:
     """One step of the plan; start and end are ISO 8601 local times, empty in an order without a clock.
 
     `what` is the step in one line, `says` how it is done and how long it takes, `cautions` come before both. `id` is
-    the check, correction or state of the catalogue; `hands_minutes` its hands-on minutes at best, likely, at worst;
-    `agreed` what the owner's consent to extra work stands at, as far as the case tells.
+    the check, correction or state of the catalogue; `hands_minutes` its hands-on minutes at best, likely, at worst.
     """
 
     what: str
@@ -178,7 +177,6 @@ class PlanStep:
     cautions: tuple[str, ...] = ()
     id: str = ""
     hands_minutes: tuple[float, float, float] | None = None
-    agreed: str = ""
 
 
 @dataclass(frozen=True)

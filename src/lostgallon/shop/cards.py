@@ -25,7 +25,10 @@ class Measure:
 
 @dataclass(frozen=True)
 class CheckCard:
-    """One check as it is shown and entered. Texts are complete sentences or trade phrases, never ids."""
+    """One check as it is shown and entered. Texts are complete sentences or trade phrases, never ids.
+
+    `in_full` is the long name where `name` was cut short for a small page; empty where it was not.
+    """
 
     id: str
     name: str
@@ -41,6 +44,7 @@ class CheckCard:
     limits: tuple[str, ...]
     cautions: tuple[str, ...]
     ends: tuple[str, ...] = ()
+    in_full: str = ""
 
 
 @dataclass(frozen=True)

@@ -104,6 +104,26 @@ _ECONOMY: dict[str, Callable[[float], float]] = {
     "gal/100mi": lambda number: number * MPG_TIMES_L_PER_100KM / 100.0,
 }
 
+_USUAL: dict[tuple[str, str], float] = {
+    ("pressure", "psi"): PA_PER_PSI,
+    ("pressure", "bar"): 1e5,
+    ("pressure", "kPa"): 1e3,
+    ("length", "in"): 0.0254,
+    ("length", "mm"): 1e-3,
+    ("length", "m"): 1.0,
+    ("length", "ft"): M_PER_FT,
+    ("distance", "mi"): KM_PER_MILE,
+    ("distance", "km"): 1.0,
+    ("mass", "lb"): KG_PER_LB,
+    ("mass", "kg"): 1.0,
+    ("volume", "gal"): L_PER_US_GALLON,
+    ("volume", "L"): 1.0,
+    ("time", "min"): 60.0,
+    ("time", "h"): 3600.0,
+    ("time", "s"): 1.0,
+}
+"""What nearly everybody types, so that most programs never wait for pint. tests/shop/test_units.py holds both equal."""
+
 _NUMBER = re.compile(r"[+-]?\d[\d.,  ]*(?:/\d+)?|[+-]?[.,]\d+")
 _MIXED = re.compile(r"(?P<whole>\d+)\s+(?P<top>\d{1,2})/(?P<bottom>[1-9]\d{0,2})")
 _GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?")
@@ -242,6 +262,14 @@ def _to_base(number: float, unit: str, kind: str, expected: str) -> float:
 
 
 def _convert(number: float, unit: str, kind: str, expected: str) -> float:
+    if (kind, unit) in _USUAL:
+        return number * _USUAL[kind, unit]
+    if kind == "temperature" and unit in {"degF", "degC"}:
+        return number if unit == "degC" else celsius_of(number)
+    return _convert_by_registry(number, unit, kind, expected)
+
+
+def _convert_by_registry(number: float, unit: str, kind: str, expected: str) -> float:
     from pint import DimensionalityError, PintError  # noqa: PLC0415 - see _registry
 
     registry = _registry()

@@ -1,4 +1,4 @@
-"""Accounts and proofs, computed beside the pages: one at a time, the newest wish first, an older one dropped."""
+"""Accounts and proofs, computed beside the pages: a few at a time, the newest wish first, an older one dropped."""
 
 import threading
 from collections.abc import Callable
@@ -73,14 +73,17 @@ class Answers(Generic[Wish, Record]):
         submit: Starts one computation and hands back its future.
         trouble: The sentence for a computation that broke.
         keeper: Keeps answers over a restart; None keeps none.
+        lanes: How many are computed at a time, each for another visit.
     """
 
-    def __init__(self, submit: Submit[Wish], *, trouble: str, keeper: Keeps[Record] | None = None) -> None:
-        self._submit, self._trouble, self._keeper = submit, trouble, keeper
+    def __init__(
+        self, submit: Submit[Wish], *, trouble: str, keeper: Keeps[Record] | None = None, lanes: int = 1
+    ) -> None:
+        self._submit, self._trouble, self._keeper, self._lanes = submit, trouble, keeper, lanes
         self._lock = threading.Lock()
         self._known: dict[str, Known[Record]] = {}
         self._wishes: dict[str, tuple[str, Wish]] = {}
-        self._running: tuple[str, str] | None = None
+        self._running: dict[str, str] = {}
 
     def known(self, visit_id: str) -> Known[Record] | None:
         """The newest answer for a visit, whatever it includes."""
@@ -94,18 +97,21 @@ class Answers(Generic[Wish, Record]):
         """Ask for the answer that includes everything up to a mark; asked twice is asked once."""
         known = self.known(visit_id)
         with self._lock:
-            if (known and known.mark == mark) or self._running == (visit_id, mark):
+            waiting = self._wishes.get(visit_id)
+            if (known and known.mark == mark) or self._running.get(visit_id) == mark:
                 return
-            self._wishes.pop(visit_id, None)
-            self._wishes[visit_id] = (mark, wish)
+            if waiting is None or waiting[0] != mark:
+                self._wishes.pop(visit_id, None)
+                self._wishes[visit_id] = (mark, wish)
         self._next()
 
     def _next(self) -> None:
         with self._lock:
-            if self._running or not self._wishes:
+            visit_id = next((each for each in reversed(self._wishes) if each not in self._running), None)
+            if visit_id is None or len(self._running) >= self._lanes:
                 return
-            visit_id, (mark, wish) = self._wishes.popitem()
-            self._running = (visit_id, mark)
+            mark, wish = self._wishes.pop(visit_id)
+            self._running[visit_id] = mark
         try:
             future = self._submit(wish)
         except RuntimeError:
@@ -118,7 +124,7 @@ class Answers(Generic[Wish, Record]):
         known = Known[Record](mark=mark, record=record, trouble=trouble)
         with self._lock:
             self._known[visit_id] = known
-            self._running = None
+            del self._running[visit_id]
         if self._keeper:
             self._keeper.save(visit_id, known)
         self._next()

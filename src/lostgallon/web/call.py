@@ -8,7 +8,7 @@ import datetime as dt
 import hashlib
 import secrets
 from collections.abc import Awaitable, Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 from urllib.parse import urlencode
 
@@ -18,6 +18,8 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from lostgallon.paper.measure import METRIC, US
+from lostgallon.paper.told_record import told_record
+from lostgallon.shop.cards import Cards
 from lostgallon.shop.trouble import Trouble
 from lostgallon.web.desk import Desk, NotThere
 from lostgallon.web.forms import Form
@@ -27,6 +29,7 @@ from lostgallon.web.person import Person, person_of
 from lostgallon.web.rights import Role
 from lostgallon.web.say import Say
 from lostgallon.web.session import KEY_FIELD, TOKEN_FIELD, TOKEN_HEADER, Session
+from lostgallon.web.sheet import Sheet
 from lostgallon.web.words import page_words
 
 MOST_FIELDS = 400
@@ -85,6 +88,20 @@ class Call:
     def say(self) -> Say:
         """How figures are said to this person."""
         return Say(page_words(self.person.language, METRIC if self.person.units == "si" else US), self.person)
+
+    @property
+    def cards(self) -> Cards:
+        """The catalogue in this person's language."""
+        return self.desk.cards_in(self.say.words)
+
+    def sheet(self, *, with_history: bool = False) -> Sheet:
+        """The visit of the address, its account told in this person's language and units.
+
+        Raises:
+            NotThere: If there is no such visit.
+        """
+        sheet = self.desk.sheet(self.path["visit"], with_history=with_history)
+        return replace(sheet, account=told_record(sheet.account, self.say.words)) if sheet.account else sheet
 
     def page(self, template: str, *, status: int = 200, **parts: Any) -> Response:
         """A page from its template and its records."""

@@ -6,7 +6,9 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
+from lostgallon.paper.words import Language, Words
 from lostgallon.shop.cards import Cards
+from lostgallon.shop.hand_back import Letterhead
 from lostgallon.shop.trouble import BadInput, NotCovered
 from lostgallon.shop.visit import Case
 from lostgallon.store import Entry, OwnerCard, Store, VehicleCard, VisitSummary, case_of, standing
@@ -17,6 +19,10 @@ from lostgallon.web.recorder import Recorder
 from lostgallon.web.sealed import sealed_account
 from lostgallon.web.settings import ONLY_HERE, Network
 from lostgallon.web.sheet import Line, Recorded, Sheet
+from lostgallon.web.told_cards import told_cards
+
+LETTERHEAD = "letterhead"
+"""The setting of the shop's name and lines."""
 
 
 class NotThere(Exception):
@@ -59,6 +65,22 @@ class Desk:
         """The catalogue."""
         return self.load_cards()
 
+    @property
+    def letterhead(self) -> Letterhead | None:
+        """The shop as it signs, or None where it never said."""
+        told = self.store.setting(LETTERHEAD) or {}
+        return Letterhead(name=told["name"], lines=tuple(told["lines"])) if told.get("name") else None
+
+    @cached_property
+    def _told_cards(self) -> dict[Language, Cards]:
+        return {}
+
+    def cards_in(self, words: Words) -> Cards:
+        """The catalogue in a language."""
+        if words.language not in self._told_cards:
+            self._told_cards[words.language] = told_cards(self.cards, words)
+        return self._told_cards[words.language]
+
     def summary(self, visit_id: str) -> VisitSummary:
         """A visit as in a list.
 
@@ -91,6 +113,8 @@ class Desk:
             trouble="",
             now=now,
             history=_lines(entries, stands) if with_history else (),
+            owner_language=summary.owner.language if summary.owner else "",
+            letterhead=self.letterhead,
         )
         return self._with_proof(self._with_account(sheet, entries), entries)
 

@@ -21,6 +21,18 @@ def tidy_number(text: str) -> str:
     return _MIXED.sub(lambda found: f"{_mixed(found):g}", text.strip())
 
 
+def split_unit(text: str, units: Sequence[str]) -> tuple[str, str]:
+    """A quantity as a field with its units beside it shows it: `33 mpg` as `33` and `mpg`.
+
+    The unit is empty, and the text stays whole, where none of the units ends it.
+    """
+    for unit in units:
+        for end in (f" {unit}", f" USD/{unit}"):
+            if text.endswith(end):
+                return text[: -len(end)], unit
+    return text, ""
+
+
 def _mixed(found: re.Match[str]) -> float:
     return int(found["whole"]) + int(found["top"]) / int(found["bottom"])
 

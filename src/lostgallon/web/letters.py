@@ -1,30 +1,45 @@
-"""The owner's letter of a visit, as the paper room writes it."""
+"""The papers of a visit for its owner, as the paper room writes them."""
 
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
+from typing import Literal
 
 from lostgallon.paper.figures import typed
 from lostgallon.shop.account import Correction
 from lostgallon.shop.hand_back import Done, HandBack, LeftUndone, Photo, Shares
 from lostgallon.shop.trouble import BadInput
+from lostgallon.shop.visit import Case
 from lostgallon.web.sheet import Sheet
+from lostgallon.web.words import LANGUAGES
+
+PaperName = Literal["letter", "estimate", "fill-card"]
 
 
-def letter_of(sheet: Sheet, photo_path: Callable[[str], Path]) -> bytes:
-    """The letter as PDF.
+def paper_of(sheet: Sheet, name: PaperName, photo_path: Callable[[str], Path]) -> bytes:
+    """A paper for the owner as PDF, in the owner's language.
 
     Args:
         sheet: The visit.
+        name: Which paper.
         photo_path: Where a kept photo lies, by its SHA-256.
 
     Raises:
         BadInput: If there is no account yet.
     """
-    from lostgallon.paper.letter import letter_pdf  # noqa: PLC0415 - typesetting loads slowly and few pages need it
+    from lostgallon.paper.estimate import estimate_pdf  # noqa: PLC0415 - typesetting loads slowly, few pages need it
+    from lostgallon.paper.fill_card import fill_card_pdf  # noqa: PLC0415 - the same
+    from lostgallon.paper.letter import letter_pdf  # noqa: PLC0415 - the same
 
     if sheet.account is None or sheet.case is None:
         raise BadInput("", found="no account yet", expected="a visit with its figures")
-    return letter_pdf(sheet.account, sheet.case, hand_back=hand_back_record(sheet, photo_path))
+    write = {"letter": letter_pdf, "estimate": estimate_pdf, "fill-card": fill_card_pdf}[name]
+    return write(sheet.account, _for_owner(sheet, sheet.case), hand_back=hand_back_record(sheet, photo_path))
+
+
+def _for_owner(sheet: Sheet, case: Case) -> Case:
+    language = sheet.owner_language if sheet.owner_language in LANGUAGES else case.shop.language
+    return replace(case, shop=replace(case.shop, language=language))
 
 
 def hand_back_record(sheet: Sheet, photo_path: Callable[[str], Path]) -> HandBack:
@@ -42,6 +57,7 @@ def hand_back_record(sheet: Sheet, photo_path: Callable[[str], Path]) -> HandBac
         if found.value.get("answer") == "no" and operation in corrections
     ]
     return HandBack(
+        letterhead=sheet.letterhead,
         visit_number=sheet.id[:6],
         vehicle=sheet.vehicle,
         owner_said=sheet.words,

@@ -40,6 +40,7 @@ EXCEPTIONS: Mapping[tuple[str, str], frozenset[Role]] = {
     ("POST", "/learned/use"): KEEPER,
     ("POST", "/learned/stop"): KEEPER,
     ("POST", "/shop/backups"): KEEPER,
+    ("POST", "/shop/letterhead"): KEEPER,
     ("POST", "/shop/devices"): KEEPER,
     ("GET", "/shop/devices/{invitation}"): KEEPER,
     ("POST", "/shop/devices/{device}/out"): KEEPER,

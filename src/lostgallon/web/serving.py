@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from lostgallon.shop.cards import Cards
 from lostgallon.shop.trouble import BadArgument, Trouble
 from lostgallon.store import Store, back_up_every_day, daily_setting, open_store
 from lostgallon.web.accounts import Accounts, Proofs
@@ -34,6 +35,8 @@ if TYPE_CHECKING:
 _log = logging.getLogger(__name__)
 LOCAL = "127.0.0.1"
 LEAST_CODE = 8
+MOST_LANES = 2
+"""Accounts worked out at a time; each process takes about 0.2 GB."""
 _MOST_CONNECTIONS = 256
 _LARGEST_HEADERS = 32 * 1024
 """Bytes of request line and headers together; cookies and our longest address are a tenth of it."""
@@ -106,8 +109,6 @@ def open_desk(wanted: Wanted, *, aware: Callable[[], dt.datetime]) -> Open:
     Raises:
         BadArgument: If the port is taken, or the certificate can't be used.
     """
-    from lostgallon.job.bench import cards  # noqa: PLC0415 - the catalogue loads while the server starts
-
     here = bind(LOCAL, wanted.port)
     port = here.getsockname()[1]
     addresses = lan_addresses() if wanted.lan else ()
@@ -116,14 +117,15 @@ def open_desk(wanted: Wanted, *, aware: Callable[[], dt.datetime]) -> Open:
     certificate = _certificate(wanted, addresses, aware()) if wanted.lan else None
     if wanted.backups:
         _set_backups(store, wanted.backups)
-    worker = Worker(wanted.folder / "calibrations", wanted.machine_code)
+    lanes = min(MOST_LANES, os.cpu_count() or 1)
+    worker = Worker(wanted.folder / "calibrations", wanted.machine_code, lanes=lanes)
     trouble = page_words("en")("trouble.account")
-    accounts = Accounts(worker.submit, trouble=trouble, keeper=Keeper(wanted.folder / "accounts"))
+    accounts = Accounts(worker.submit, trouble=trouble, keeper=Keeper(wanted.folder / "accounts"), lanes=lanes)
     desk = Desk(
         store=store,
         accounts=accounts,
         proofs=Proofs(worker.submit, trouble=trouble),
-        load_cards=cards,
+        load_cards=_cards,
         clock=wanted.clock,
         recorder=Recorder(wanted.folder / "recordings"),
         guide=wanted.guide,
@@ -140,6 +142,12 @@ def open_desk(wanted: Wanted, *, aware: Callable[[], dt.datetime]) -> Open:
         pace=Pace() if wanted.lan else None,
     )
     return Open(desk, worker, settings, store, here, outside, certificate)
+
+
+def _cards() -> Cards:
+    from lostgallon.job.bench import cards  # noqa: PLC0415 - the first page does not wait for the catalogue
+
+    return cards()
 
 
 def run(opened: Open, wanted: Wanted, *, ready: Callable[[str], None]) -> None:

@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import Any, Literal
 
 from lostgallon.shop.account import Account
+from lostgallon.shop.hand_back import Letterhead
 from lostgallon.shop.proven import Proven
 from lostgallon.shop.visit import Case
 
@@ -58,6 +59,8 @@ class Sheet:
         history: Lines of the history, oldest first.
         proven: What the fills after the visit say, or None before the first.
         proof_fresh: Whether that includes every fill.
+        owner_language: The language of the owner's papers; empty for the case's own.
+        letterhead: The shop as it signs, or None.
         proof_trouble: Why nothing can be said of them, in a sentence; empty where there is nothing wrong.
     """
 
@@ -77,6 +80,8 @@ class Sheet:
     proven: Proven | None = None
     proof_fresh: bool = True
     proof_trouble: str = ""
+    owner_language: str = ""
+    letterhead: Letterhead | None = None
 
     def value(self, key: str, otherwise: Any = None) -> Any:
         """The value that stands under a key."""

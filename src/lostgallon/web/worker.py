@@ -1,4 +1,4 @@
-"""A process of its own for the accounts, so that a page never waits for physics."""
+"""Processes of their own for the accounts, so that a page never waits for physics."""
 
 import multiprocessing
 import queue
@@ -17,19 +17,22 @@ Wish = tuple[Question, "Future[Answer]"]
 
 
 class Worker:
-    """One process that computes one account at a time; a new one where it died.
+    """Processes that compute one account each; a new one where one died.
 
     Args:
         folder: Where calibrations of vehicles are kept.
         machine_code: Where the compiled physics is kept; None leaves it uncompiled.
+        lanes: How many processes; those after the first start when the first has answered once, so that nobody's
+            first account shares the processor with them.
     """
 
-    def __init__(self, folder: Path | None, machine_code: Path | None = None) -> None:
+    def __init__(self, folder: Path | None, machine_code: Path | None = None, *, lanes: int = 1) -> None:
         self._folder, self._machine_code = folder, machine_code
         self._wishes: queue.Queue[Wish | None] = queue.Queue()
-        self._closed = threading.Event()
-        self._process: multiprocessing.process.BaseProcess | None = None
-        threading.Thread(target=self._serve, daemon=True).start()
+        self._closed, self._answered = threading.Event(), threading.Event()
+        self._processes: dict[int, multiprocessing.process.BaseProcess] = {}
+        for lane in range(lanes):
+            threading.Thread(target=self._serve, args=(lane,), daemon=True).start()
 
     def submit(self, case: Question) -> "Future[Answer]":
         """Start one account or proof; those asked for before come first."""
@@ -38,14 +41,20 @@ class Worker:
         return future
 
     def close(self) -> None:
-        """End the process; what it was computing is dropped."""
+        """End the processes; what they were computing is dropped."""
         self._closed.set()
-        self._wishes.put(None)
-        if self._process is not None:
-            self._process.terminate()
+        self._answered.set()
+        for _ in range(len(self._processes) + 1):
+            self._wishes.put(None)
+        for process in self._processes.values():
+            process.terminate()
 
-    def _serve(self) -> None:
-        ours = self._start()
+    def _serve(self, lane: int) -> None:
+        if lane:
+            self._answered.wait()
+        if self._closed.is_set():
+            return
+        ours = self._start(lane)
         while (wish := self._wishes.get()) is not None:
             case, future = wish
             try:
@@ -54,17 +63,18 @@ class Worker:
             except (EOFError, OSError) as gone:
                 if self._closed.is_set():
                     return
-                ours = self._start()
+                ours = self._start(lane)
                 future.set_exception(gone)
+            self._answered.set()
 
-    def _start(self) -> Connection:
+    def _start(self, lane: int) -> Connection:
         # A fork of a program with threads can hang; a fresh process can't.
         fresh = multiprocessing.get_context("spawn")
         ours, theirs = fresh.Pipe()
         process = fresh.Process(target=work, args=(theirs, self._folder, self._machine_code), daemon=True)
         process.start()
         theirs.close()
-        self._process = process
+        self._processes[lane] = process
         return ours
 
 

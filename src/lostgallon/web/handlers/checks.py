@@ -11,17 +11,17 @@ from lostgallon.web.pages.interview import QUESTIONS, next_question
 
 def show_check(call: Call) -> Response:
     """One check: its caution, how it is done, and its fields."""
-    sheet = call.desk.sheet(call.path["visit"])
-    card = call.desk.cards.checks.get(call.path["check"])
+    sheet = call.sheet()
+    card = call.cards.checks.get(call.path["check"])
     if card is None:
         raise NotThere(call.path["check"])
-    return call.page("check.html", page=entry_page(sheet, card, call.desk.cards, call.say, typed={}, wrong={}))
+    return call.page("check.html", page=entry_page(sheet, card, call.cards, call.say, typed={}, wrong={}))
 
 
 def keep_check(call: Call) -> Response:
     """Keep a finding; on to the next question, or back to the page with its undo."""
-    sheet = call.desk.sheet(call.path["visit"])
-    card = call.desk.cards.checks.get(call.path["check"])
+    sheet = call.sheet()
+    card = call.cards.checks.get(call.path["check"])
     if card is None:
         raise NotThere(call.path["check"])
     entered = entered_for(card, int(sheet.value("vehicle.cylinders", 4)))
@@ -29,10 +29,10 @@ def keep_check(call: Call) -> Response:
     if call.form.wrong:
         if call.form.wrong.get("result") == "nothing":
             call.form.wrong["result"] = call.say("check.nothing")
-        page = entry_page(sheet, card, call.desk.cards, call.say, typed=call.form.typed(), wrong=call.form.wrong)
+        page = entry_page(sheet, card, call.cards, call.say, typed=call.form.typed(), wrong=call.form.wrong)
         return call.page("check.html", status=422, page=page)
     entry = call.desk.finding(sheet.id, value, who=call.who, mark=call.key)
-    asked = next_question(call.desk.sheet(sheet.id), call.desk.cards) if card.id in QUESTIONS else None
+    asked = next_question(call.desk.sheet(sheet.id), call.cards) if card.id in QUESTIONS else None
     if asked:
         return go(f"/visit/{sheet.id}/check/{asked.card.id}", saved=entry.id)
     return go(f"/visit/{sheet.id}#findings", saved=entry.id)
@@ -40,7 +40,9 @@ def keep_check(call: Call) -> Response:
 
 def show_all_checks(call: Call) -> Response:
     """Every check there is, by form, for one that is not on the list."""
-    sheet = call.desk.sheet(call.path["visit"])
+    sheet = call.sheet()
     find = call.query.get("find", "").strip().lower()
-    listed = [card for card in call.desk.cards.checks.values() if find in f"{card.name} {card.positive}".lower()]
+    listed = [
+        card for card in call.cards.checks.values() if find in f"{card.name} {card.in_full} {card.positive}".lower()
+    ]
     return call.page("all_checks.html", visit_id=sheet.id, checks=listed, done=sheet.findings, find=find)

@@ -9,13 +9,13 @@ from lostgallon.web.sheet import Sheet
 
 
 def _found(call: Call) -> tuple[Sheet, CorrectionRow]:
-    sheet = call.desk.sheet(call.path["visit"])
+    sheet = call.sheet()
     operation = call.path["operation"]
     listed = sheet.account.corrections if sheet.account else ()
     correction = next((row for row in listed if row.operation == operation), None)
     if correction is None:
         raise NotThere(operation)
-    return sheet, row_of(correction, sheet, call.desk.cards, call.say)
+    return sheet, row_of(correction, sheet, call.cards, call.say)
 
 
 def _asked_again(call: Call, sheet: Sheet, row: CorrectionRow) -> Response:

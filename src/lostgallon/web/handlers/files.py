@@ -5,7 +5,7 @@ from starlette.responses import FileResponse, Response
 from lostgallon.shop.trouble import BadInput
 from lostgallon.web.call import Call, go
 from lostgallon.web.desk import NotThere
-from lostgallon.web.evidence import keep_table
+from lostgallon.web.evidence import keep_table, suffix_of
 from lostgallon.web.pictures import clean_photo
 from lostgallon.web.reading import Kind
 
@@ -33,7 +33,9 @@ def keep_evidence(call: Call) -> Response:
     name = call.form.text("evidence")
     if name not in _EVIDENCE:
         raise BadInput("", found="a file without a word on what it is", expected="a fill-up log or a recorded drive")
-    entry = call.desk.record(visit_id, f"evidence.{name}", keep_table(call, name), who=call.who, mark=call.key)
+    measured = bool(call.files) and suffix_of(call.files[0]) == ".mf4"
+    kind: Kind = "drive_log" if measured or name == "drive_log" else "fill_ups"
+    entry = call.desk.record(visit_id, f"evidence.{kind}", keep_table(call, kind), who=call.who, mark=call.key)
     return go(f"/visit/{visit_id}", saved=entry.id)
 
 

@@ -7,7 +7,7 @@ from starlette.responses import Response
 from lostgallon.shop.trouble import BadInput
 from lostgallon.shop.wire import as_json
 from lostgallon.web.call import Call, go
-from lostgallon.web.letters import letter_of
+from lostgallon.web.letters import PaperName, paper_of
 from lostgallon.web.pages.hand_back import RELEASE_ITEMS, hand_back_of
 
 CALL_AFTER_DAYS = 42
@@ -16,8 +16,8 @@ CALL_AFTER_DAYS = 42
 
 def show_hand_back(call: Call) -> Response:
     """The release list, one line for what was touched."""
-    sheet = call.desk.sheet(call.path["visit"])
-    page = hand_back_of(sheet, call.desk.cards, call.say)
+    sheet = call.sheet()
+    page = hand_back_of(sheet, call.cards, call.say)
     return call.page("hand_back.html", page=page, sheet=sheet, wrong="")
 
 
@@ -36,8 +36,8 @@ def tick(call: Call) -> Response:
 
 def seal(call: Call) -> Response:
     """Hand the vehicle back and seal the record; refused while the list or a stop is open."""
-    sheet = call.desk.sheet(call.path["visit"])
-    page = hand_back_of(sheet, call.desk.cards, call.say)
+    sheet = call.sheet()
+    page = hand_back_of(sheet, call.cards, call.say)
     if sheet.account is None or not sheet.fresh:
         wrong = call.say("hand_back.not_fresh")
     elif sheet.account.stop:
@@ -45,8 +45,10 @@ def seal(call: Call) -> Response:
     elif page.open_items:
         wrong = call.say("hand_back.open_items", count=page.open_items)
     else:
+        # Sealed is the record as it is kept, in English; the letter is in the owner's language.
+        kept = call.desk.sheet(sheet.id)
         call.desk.store.seal(
-            sheet.id, as_json(sheet.account), letter_of(sheet, call.desk.store.file_path), who=call.who
+            sheet.id, as_json(kept.account), paper_of(kept, "letter", call.desk.store.file_path), who=call.who
         )
         return go(f"/visit/{sheet.id}#handback")
     return call.page("hand_back.html", status=422, page=page, sheet=sheet, wrong=wrong)
@@ -54,15 +56,31 @@ def seal(call: Call) -> Response:
 
 def letter(call: Call) -> Response:
     """The owner's letter as PDF; after the seal, the sealed one."""
-    sheet = call.desk.sheet(call.path["visit"])
-    seals = call.desk.store.seals(sheet.id)
+    seals = call.desk.store.seals(call.desk.summary(call.path["visit"]).id)
     if seals:
-        content = call.desk.store.file_path(seals[-1].letter_sha256).read_bytes()
-    elif sheet.account is None:
+        return _pdf(call.desk.store.file_path(seals[-1].letter_sha256).read_bytes(), "letter")
+    return _paper(call, "letter")
+
+
+def estimate(call: Call) -> Response:
+    """The written estimate as PDF, for the owner to agree to."""
+    return _paper(call, "estimate")
+
+
+def fill_card(call: Call) -> Response:
+    """The card for the owner's next fills as PDF."""
+    return _paper(call, "fill-card")
+
+
+def _paper(call: Call, name: PaperName) -> Response:
+    sheet = call.desk.sheet(call.path["visit"])
+    if sheet.account is None:
         return call.painter.refusal("trouble.no_account", call.person, status=409)
-    else:
-        content = letter_of(sheet, call.desk.store.file_path)
-    headers = {"content-disposition": 'inline; filename="lost-gallon-letter.pdf"'}
+    return _pdf(paper_of(sheet, name, call.desk.store.file_path), name)
+
+
+def _pdf(content: bytes, name: PaperName) -> Response:
+    headers = {"content-disposition": f'inline; filename="lost-gallon-{name}.pdf"'}
     return Response(content, media_type="application/pdf", headers=headers)
 
 
@@ -70,7 +88,7 @@ def follow_up(call: Call) -> Response:
     """The call after three fills, as a calendar file (RFC 5545)."""
     from icalendar import Calendar, Event  # noqa: PLC0415 - only a calendar file needs it
 
-    sheet = call.desk.sheet(call.path["visit"])
+    sheet = call.sheet()
     day = call.now.date() + dt.timedelta(days=CALL_AFTER_DAYS)
     event = Event()
     event.add("uid", f"{sheet.id}@lostgallon.invalid")

@@ -11,12 +11,12 @@ from lostgallon.web.sheet import Sheet
 
 def show_proof(call: Call) -> Response:
     """What the fills since the visit say, and a place for the next one."""
-    return _page(call, call.desk.sheet(call.path["visit"]))
+    return _page(call, call.sheet())
 
 
 def keep_tank(call: Call) -> Response:
     """Keep one fill."""
-    sheet = call.desk.sheet(call.path["visit"])
+    sheet = call.sheet()
     form = call.form
     day = form.day("date") or call.now.date()
     odometer = form.quantity("odometer", "distance", needed=True)
@@ -35,7 +35,7 @@ def keep_tank(call: Call) -> Response:
 
 def keep_file(call: Call) -> Response:
     """Keep a file of fills; it stands in place of the one before."""
-    sheet = call.desk.sheet(call.path["visit"])
+    sheet = call.sheet()
     value = keep_table(call, "fill_ups")
     entry = call.desk.record(sheet.id, LATER_FILLS, value, who=call.who, mark=call.key)
     return go(f"/visit/{sheet.id}/proof", saved=entry.id)

@@ -1,14 +1,15 @@
-"""The keeper's page: devices that were let in, how the network reaches the program, backups."""
+"""The keeper's page: devices that were let in, how the network reaches the program, backups, how the shop signs."""
 
 from starlette.responses import Response
 
 from lostgallon.shop.trouble import BadInput
 from lostgallon.web.call import Call, go
-from lostgallon.web.desk import NotThere
+from lostgallon.web.desk import LETTERHEAD, NotThere
 from lostgallon.web.pages.shop import invitation_page, shop_page
 from lostgallon.web.rights import PAIRED_ROLES
 
 MOST_KEPT = 365
+MOST_LINES, LONGEST_LINE = 6, 80
 
 
 def show_shop(call: Call) -> Response:
@@ -59,3 +60,11 @@ def keep_backups(call: Call) -> Response:
     setting = {**call.desk.store.setting("backup.daily", {}), "on": on == "yes", "keep": int(keep)}
     call.desk.store.set("backup.daily", setting, who=call.who)
     return go("/shop#backups")
+
+
+def keep_letterhead(call: Call) -> Response:
+    """Keep how the shop signs its papers."""
+    lines = [line.strip() for line in call.form.text("lines").splitlines() if line.strip()][:MOST_LINES]
+    told = {"name": call.form.text("signs")[:LONGEST_LINE], "lines": [line[:LONGEST_LINE] for line in lines]}
+    call.desk.store.set(LETTERHEAD, told, who=call.who)
+    return go("/shop#signs")

@@ -13,8 +13,8 @@ STAGES = ("asked", "looked")
 
 def show_visit(call: Call) -> Response:
     """The page of a visit, in the order of the work."""
-    sheet = call.desk.sheet(call.path["visit"])
-    page = visit_page(sheet, call.desk.cards, call.say, saved=call.query.get("saved", ""))
+    sheet = call.sheet()
+    page = visit_page(sheet, call.cards, call.say, saved=call.query.get("saved", ""))
     return call.page("visit.html", page=page)
 
 
@@ -42,13 +42,13 @@ def mark_stage(call: Call) -> Response:
 
 def show_states(call: Call) -> Response:
     """What is open, hot or running now."""
-    sheet = call.desk.sheet(call.path["visit"])
-    return call.page("states.html", page=states_page(sheet, call.desk.cards, call.say))
+    sheet = call.sheet()
+    return call.page("states.html", page=states_page(sheet, call.cards, call.say))
 
 
 def change_states(call: Call) -> Response:
     """Keep what was opened and closed, and say at once what that closed and what it made cheap."""
-    sheet = call.desk.sheet(call.path["visit"])
+    sheet = call.sheet()
     chosen = frozenset(call.form.texts("open")) & frozenset(SHOWN)
     before = sheet.open_states & frozenset(SHOWN)
     opened, closed = chosen - before, before - chosen
@@ -56,11 +56,11 @@ def change_states(call: Call) -> Response:
         return go(f"/visit/{sheet.id}#checks")
     value = {"at": call.now.isoformat(timespec="seconds"), "opened": sorted(opened), "closed": sorted(closed)}
     entry = call.desk.add(sheet.id, "state", value, who=call.who, mark=call.key)
-    changed = changed_by(opened, closed, call.desk.cards, sheet.account)
+    changed = changed_by(opened, closed, call.cards, sheet.account)
     return call.page("changed.html", changed=changed, visit_id=sheet.id, entry=entry.id)
 
 
 def show_history(call: Call) -> Response:
     """Every entry of a visit: who, when, what, and what was taken back."""
-    sheet = call.desk.sheet(call.path["visit"], with_history=True)
-    return call.page("history.html", page=history_page(sheet, call.desk.cards, call.say))
+    sheet = call.sheet(with_history=True)
+    return call.page("history.html", page=history_page(sheet, call.cards, call.say))

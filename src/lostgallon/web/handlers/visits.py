@@ -7,7 +7,8 @@ from lostgallon.shop.vin import vin_trouble
 from lostgallon.store import OwnerCard, VehicleCard
 from lostgallon.web.call import Call, go
 from lostgallon.web.figures_form import FIRST, GROUPS, read_figures, typed_figures
-from lostgallon.web.pages.visits import figures_page, list_page, vehicle_page
+from lostgallon.web.pages.vehicle import vehicle_page
+from lostgallon.web.pages.visits import figures_page, list_page
 
 COPIED = ("vehicle.", "use.")
 """What a new visit takes over from the vehicle's last one."""
@@ -16,7 +17,8 @@ COPIED = ("vehicle.", "use.")
 def show_list(call: Call) -> Response:
     """Open visits first with the time left, then the others; a search finds vehicle, plate, owner, job or date."""
     find = call.query.get("find", "").strip()[:100]
-    page = list_page(call.desk.store.visits(search=find), find=find, now=call.now, say=call.say)
+    clock = call.desk.store.clock_remark() or ""
+    page = list_page(call.desk.store.visits(search=find), find=find, now=call.now, clock=clock, say=call.say)
     return call.page("visits.html", page=page)
 
 
@@ -38,7 +40,7 @@ def start(call: Call) -> Response:
     known = form.text("vehicle")
     if form.wrong:
         return call.page("start.html", status=422, typed=form.typed(), wrong=form.wrong, vehicle=known)
-    owner = OwnerCard(name=form.text("owner"), phone=form.text("phone"), language=call.person.language)
+    owner = OwnerCard(name=form.text("owner"), phone=form.text("phone"), language=form.text("letter_language"))
     card = known or VehicleCard(description=description, plate=form.text("plate"), vin=vin)
     copied = _copied(call, known) if known else {}
     values = {"visit.date": call.now.date().isoformat(), **copied, **first}
@@ -63,14 +65,14 @@ def _copied(call: Call, vehicle_id: str) -> dict[str, object]:
 
 def show_figures(call: Call) -> Response:
     """The figures of a visit, group by group."""
-    sheet = call.desk.sheet(call.path["visit"])
+    sheet = call.sheet()
     typed = typed_figures({key: found.value for key, found in sheet.standing.items()})
     return call.page("figures.html", page=figures_page(sheet, call.person, typed=typed, wrong={}))
 
 
 def keep_figures(call: Call) -> Response:
     """Keep every field that changed; what can't be read is said beside its field and nothing else is lost."""
-    sheet = call.desk.sheet(call.path["visit"])
+    sheet = call.sheet()
     fields = tuple(field for _, group in GROUPS for field in group)
     values = read_figures(call.form, fields, today=call.now.date(), currency=call.desk.currency)
     for key, value in values.items():

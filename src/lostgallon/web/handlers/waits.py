@@ -23,12 +23,12 @@ def start_wait(call: Call) -> Response:
 
 def show_wait(call: Call) -> Response:
     """The time left in huge digits, and what can be done meanwhile."""
-    sheet = call.desk.sheet(call.path["visit"])
+    sheet = call.sheet()
     wait = next((wait for wait in waits_of(sheet, call.say) if wait.number == call.path["number"]), None)
     if wait is None:
         raise NotThere(call.path["number"])
     others = {key: found for key, found in sheet.standing.items() if not key.startswith("wait.")}
-    beside = next_step(replace(sheet, standing=others), call.desk.cards, call.say)
+    beside = next_step(replace(sheet, standing=others), call.cards, call.say)
     return call.page("wait.html", wait=wait, visit_id=sheet.id, beside=beside)
 
 

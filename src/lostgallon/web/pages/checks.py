@@ -64,12 +64,19 @@ def checks_of(sheet: Sheet, cards: Cards, say: Say) -> Checks | None:
     return Checks(
         head=say("checks.head_left", minutes=say.minutes(left)) if left is not None else say("checks.head_open"),
         lede=_lede(shown, say),
-        strip=_strip(shown, left, say) if left and shown else "",
+        strip=_strip(shown, cards, left, say=say) if left and shown else "",
         rows=tuple(_row(worth, sheet, cards, say, money=account.currency) for worth in shown),
         more=tuple(_row(worth, sheet, cards, say, money=account.currency) for worth in more),
-        left=tuple(LeftRow(worth.check, worth.name, say.sentence(worth.why)) for worth in todo if not worth.fits)[:12],
+        left=tuple(
+            LeftRow(worth.check, name_of(worth, cards), say.sentence(worth.why)) for worth in todo if not worth.fits
+        )[:12],
         open_now=tuple(cards.states[state].name for state in sorted(sheet.open_states) if state in cards.states),
     )
+
+
+def name_of(worth: CheckWorth, cards: Cards) -> str:
+    """The check's name as the cards have it; the account's own where the catalogue lacks it."""
+    return cards.checks[worth.check].name if worth.check in cards.checks else worth.name
 
 
 def _looked(sheet: Sheet, cards: Cards) -> list[str]:
@@ -101,7 +108,7 @@ def _row(worth: CheckWorth, sheet: Sheet, cards: Cards, say: Say, *, money: str)
         said = say.sentence(worth.why) or say(key, minutes=say.minutes(minutes or 0.0), state=named)
     return CheckRow(
         id=worth.check,
-        name=worth.name,
+        name=name_of(worth, cards),
         minutes=f"{worth.minutes:.0f}",
         worth=say("checks.worth", money=say.money(total, money)),
         why="" if worth.perishes else say.sentence(worth.why),
@@ -123,7 +130,7 @@ def _window(minutes: float | None) -> str:
     )
 
 
-def _strip(shown: list[CheckWorth], left: float, say: Say) -> str:
+def _strip(shown: list[CheckWorth], cards: Cards, left: float, *, say: Say) -> str:
     frame, at, marks = Drawn(), 0.0, []
     for worth in shown:
         end = min(1.0, at + worth.minutes / left)
@@ -143,6 +150,6 @@ def _strip(shown: list[CheckWorth], left: float, say: Say) -> str:
         ]
     marks.append(frame.level(38.0))
     names = say.words.listed(
-        tuple(say("checks.strip_item", name=worth.name, minutes=round(worth.minutes)) for worth in shown)
+        tuple(say("checks.strip_item", name=name_of(worth, cards), minutes=round(worth.minutes)) for worth in shown)
     )
     return frame.picture(*marks, height_px=72.0, says=say("checks.strip", names=names, left=say.minutes(left)))

@@ -5,9 +5,11 @@ from dataclasses import dataclass
 from lostgallon.shop.account import FindingRow
 from lostgallon.shop.cards import Cards, CheckCard
 from lostgallon.web.finding_form import Entered, entered_for
+from lostgallon.web.forms import split_unit
 from lostgallon.web.pages.findings import Shown, listed, show_finding
 from lostgallon.web.pages.interview import QUESTIONS
 from lostgallon.web.pages.states import missing_states
+from lostgallon.web.person import Person
 from lostgallon.web.say import Say
 from lostgallon.web.sheet import Sheet
 
@@ -63,7 +65,7 @@ def entry_page(
         buttons=len(card.readings) <= MOST_BUTTONS and card.measure is None,
         units=say.person.units_of(card.measure.kind) if card.measure else (),
         temperature_units=say.person.units_of("temperature"),
-        typed=typed or _typed(sheet, card),
+        typed=typed or _typed(sheet, card, say.person),
         wrong=wrong,
         before=show_finding(found, card, say, sheet=sheet, judged=_judged(sheet, card)) if found else None,
         before_entry=found.id if found else "",
@@ -77,16 +79,27 @@ def _judged(sheet: Sheet, card: CheckCard) -> FindingRow | None:
     return next((row for row in rows if row.check == card.id), None)
 
 
-def _typed(sheet: Sheet, card: CheckCard) -> dict[str, str]:
+def _beside_units(typed: dict[str, str], card: CheckCard, person: Person) -> dict[str, str]:
+    """Figures without the unit that is chosen beside them."""
+    kinds = {"at": "temperature", "limit": card.measure.kind if card.measure else "share"}
+    for name, kind in kinds.items():
+        if name in typed:
+            typed[name], typed[f"{name}_unit"] = split_unit(typed[name], person.units_of(kind))
+    return typed
+
+
+def _typed(sheet: Sheet, card: CheckCard, person: Person) -> dict[str, str]:
     found = sheet.findings.get(card.id)
     if found is None:
         placard = sheet.value("vehicle.tire_placard")
         if card.id == "tire_pressure" and placard:
-            return {"limit": str(placard), "limit_source": "placard", "at": str(sheet.value("visit.bay", ""))}
+            stated = {"limit": str(placard), "limit_source": "placard", "at": str(sheet.value("visit.bay", ""))}
+            return _beside_units(stated, card, person)
         return {}
     value = found.value
     places = entered_for(card, int(sheet.value("vehicle.cylinders", 4))).places
     typed = {name: str(value[name]) for name in ("limit", "limit_source", "at") if value.get(name)}
+    typed = _beside_units(typed, card, person)
     for text, where in zip(listed(value, "value"), listed(value, "place") or ("",), strict=False):
         typed[f"value_{places.index(where) if where in places else 0}"] = str(text)
     if value.get("codes"):

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from lostgallon.shop.cards import Cards
+from lostgallon.web.pages.checks import name_of
 from lostgallon.web.pages.hand_back import release_items
 from lostgallon.web.pages.interview import next_question
 from lostgallon.web.say import Say
@@ -115,7 +116,11 @@ def _check(at: At) -> NextStep | None:
         if worth.fits and worth.check not in at.sheet.findings and worth.acts_money + worth.explains_money > 0.5:
             note = at.say("next.check_note", minutes=at.say.minutes(worth.minutes))
             return NextStep(
-                worth.name, note, at.say("next.start"), f"/visit/{at.sheet.id}/check/{worth.check}", "checks"
+                name_of(worth, at.cards),
+                note,
+                at.say("next.start"),
+                f"/visit/{at.sheet.id}/check/{worth.check}",
+                "checks",
             )
     return None
 

@@ -14,11 +14,12 @@ _HEIGHT = 96.0
 
 @dataclass(frozen=True)
 class Real:
-    """The section."""
+    """The section. `files` are what the account rests on: what it is, its name, its entry while it can be undone."""
 
     sentence: str
     picture: str
     figures: str
+    files: tuple[tuple[str, str, str], ...]
 
 
 def real_of(sheet: Sheet, say: Say) -> Real | None:
@@ -31,6 +32,11 @@ def real_of(sheet: Sheet, say: Say) -> Real | None:
         sentence=loss_sentence(loss, say.words),
         picture=_picture(sheet.account, say),
         figures=say("real.figures", then=then, now=now),
+        files=tuple(
+            (say(f"real.{name}"), str(found.value.get("name", "")), "" if sheet.sealed else found.id)
+            for name, found in sheet.group("evidence")
+            if isinstance(found.value, dict)
+        ),
     )
 
 

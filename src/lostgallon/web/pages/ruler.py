@@ -58,4 +58,7 @@ def ruler_of(account: Account, say: Say) -> Ruler:
     for size in (proof.expected_l_per_100km, proof.as_before_l_per_100km):
         if size is not None:
             low, high = min(low, size.p05 - margin / 2.0), max(high, size.p95 + margin / 2.0)
+    for limit in (proof.again_l_per_100km, proof.done_l_per_100km):
+        if limit is not None:
+            low, high = min(low, limit - margin / 2.0), max(high, limit + margin)
     return Ruler(Scale(low, high), Frame(), say)

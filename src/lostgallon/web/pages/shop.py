@@ -4,6 +4,7 @@ import datetime as dt
 import io
 from dataclasses import dataclass
 
+from lostgallon.shop.hand_back import Letterhead
 from lostgallon.store import backups_kept, daily_setting
 from lostgallon.web.desk import Desk
 from lostgallon.web.devices import Device, Invitation, shown_code
@@ -34,6 +35,8 @@ class ShopPage:
     folder: str
     newest: str
     kept: int
+    signs: Letterhead
+    clock: str
 
 
 @dataclass(frozen=True)
@@ -64,6 +67,8 @@ def shop_page(desk: Desk, say: Say) -> ShopPage:
         folder=daily.folder or str(desk.store.place / "backups"),
         newest=kept[-1] if kept else "",
         kept=len(kept),
+        signs=desk.letterhead or Letterhead(""),
+        clock=desk.store.clock_remark() or "",
     )
 
 

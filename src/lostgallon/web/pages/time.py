@@ -3,8 +3,7 @@
 import datetime as dt
 from dataclasses import dataclass
 
-from lostgallon.paper.row_words import cautions_in_turn, half_hour_words
-from lostgallon.paper.sayings import chance_words, ended
+from lostgallon.paper.sayings import chance_words
 from lostgallon.paper.svg import Frame as Drawn
 from lostgallon.paper.time_strip import lay_time
 from lostgallon.paper.time_svg import time_svg
@@ -41,8 +40,6 @@ class Time:
     lede: str
     strip: str
     steps: tuple[StepRow, ...]
-    half_hour: str
-    stands: tuple[str, ...]
     left_out: tuple[tuple[str, str], ...]
     waits: tuple[Waiting, ...]
 
@@ -63,12 +60,10 @@ def time_of(sheet: Sheet, say: Say) -> Time | None:
                 clock=say.clock(dt.datetime.fromisoformat(step.start)) if step.start else "",
                 what=step.what,
                 says=step.says,
-                cautions=cautions,
+                cautions=step.cautions,
             )
-            for step, cautions in zip(plan.steps, cautions_in_turn(plan.steps, say.words), strict=True)
+            for step in plan.steps
         ),
-        half_hour=half_hour_words(plan, account.currency, say.words),
-        stands=tuple(ended(line) for line in plan.stands),
         left_out=tuple((left.what, left.why) for left in plan.left_out),
         waits=waits_of(sheet, say),
     )

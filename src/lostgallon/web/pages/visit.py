@@ -1,10 +1,9 @@
 """The page of one visit, in the order of the work."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 from lostgallon.paper.sayings import vehicle_line
-from lostgallon.paper.told_record import told_record
 from lostgallon.shop.account import Stop
 from lostgallon.shop.cards import Cards
 from lostgallon.web.pages.checks import Checks, checks_of
@@ -62,8 +61,6 @@ def visit_page(sheet: Sheet, cards: Cards, say: Say, *, saved: str = "") -> Visi
         say: The person's words and units.
         saved: The id of the entry that was just made, to offer its undo.
     """
-    if sheet.account:
-        sheet = replace(sheet, account=told_record(sheet.account, say.words))
     step = next_step(sheet, cards, say)
     promised = sheet.case.visit.promised if sheet.case else None
     made = next((found for found in sheet.standing.values() if found.id == saved), None)

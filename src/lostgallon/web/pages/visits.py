@@ -1,12 +1,12 @@
-"""The list of visits, the figures of one, and a vehicle over the years."""
+"""The list of visits, and the figures of one."""
 
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from lostgallon.paper.sayings import plain_sentence
 from lostgallon.store import VisitSummary
 from lostgallon.web.figures_form import GROUPS, Field
+from lostgallon.web.forms import split_unit
 from lostgallon.web.person import Person
 from lostgallon.web.say import Say
 from lostgallon.web.sheet import Sheet
@@ -21,6 +21,7 @@ class VisitRow:
     vehicle: str
     plate: str
     owner: str
+    owner_id: str
     job: str
     left: str
     stage: str
@@ -29,19 +30,21 @@ class VisitRow:
 
 @dataclass(frozen=True)
 class ListPage:
-    """The list: in the bay, waiting for proof, done."""
+    """The list: in the bay, waiting for proof, done; and what is wrong with the clock of this computer."""
 
     find: str
+    clock: str
     open: tuple[VisitRow, ...]
     proof: tuple[VisitRow, ...]
     done: tuple[VisitRow, ...]
 
 
-def list_page(visits: Sequence[VisitSummary], *, find: str, now: dt.datetime, say: Say) -> ListPage:
+def list_page(visits: Sequence[VisitSummary], *, find: str, now: dt.datetime, clock: str, say: Say) -> ListPage:
     """The list of visits as it is shown."""
     rows = [(visit.stage, _row(visit, now, say)) for visit in visits]
     return ListPage(
         find=find,
+        clock=clock,
         open=tuple(row for stage, row in rows if stage == "in the bay"),
         proof=tuple(row for stage, row in rows if stage in {"handed back", "proof"}),
         done=tuple(row for stage, row in rows if stage == "closed"),
@@ -56,6 +59,7 @@ def _row(visit: VisitSummary, now: dt.datetime, say: Say) -> VisitRow:
         vehicle=visit.vehicle.description,
         plate=visit.vehicle.plate,
         owner=visit.owner.name if visit.owner else "",
+        owner_id=visit.owner.id if visit.owner and visit.owner.name else "",
         job=visit.booked_job,
         left=_time_left(visit, now, say),
         stage=say(f"stage.{visit.stage.replace(' ', '_')}"),
@@ -74,11 +78,12 @@ def _time_left(visit: VisitSummary, now: dt.datetime, say: Say) -> str:
 
 @dataclass(frozen=True)
 class FieldRow:
-    """One field as it is shown: what stands in it, the units it may be in, what is wrong with it."""
+    """One field as it is shown: what stands in it, its units and the one it is in, what is wrong with it."""
 
     field: Field
     typed: str
     units: tuple[str, ...]
+    unit: str
     wrong: str
 
 
@@ -97,19 +102,19 @@ def figures_page(sheet: Sheet, person: Person, *, typed: dict[str, str], wrong: 
     groups = tuple(
         (
             name,
-            tuple(
-                FieldRow(
-                    field=field,
-                    typed=typed.get(field.key, field.default if field.how in {"choice", "share"} else ""),
-                    units=_units(field, person),
-                    wrong=wrong.get(field.key, ""),
-                )
-                for field in fields
-            ),
+            tuple(_field_row(field, person, typed=typed, wrong=wrong.get(field.key, "")) for field in fields),
         )
         for name, fields in GROUPS
     )
     return FiguresPage(visit_id=sheet.id, vehicle=sheet.vehicle, groups=groups, wrong=len(wrong))
+
+
+def _field_row(field: Field, person: Person, *, typed: dict[str, str], wrong: str) -> FieldRow:
+    units = _units(field, person)
+    said = typed.get(field.key, field.default if field.how in {"choice", "share"} else "")
+    text, unit = split_unit(said, units)
+    chosen = unit or typed.get(f"{field.key}_unit", "")
+    return FieldRow(field=field, typed=text, units=units, unit=chosen or (units[0] if units else ""), wrong=wrong)
 
 
 def _units(field: Field, person: Person) -> tuple[str, ...]:
@@ -118,55 +123,3 @@ def _units(field: Field, person: Person) -> tuple[str, ...]:
     if field.how == "money" and field.kind == "volume":
         return person.units_of("fuel")
     return ()
-
-
-@dataclass(frozen=True)
-class PastVisit:
-    """One visit of a vehicle: when, for what, how far, and what its account says."""
-
-    id: str
-    day: str
-    job: str
-    stage: str
-    sentence: str
-
-
-@dataclass(frozen=True)
-class VehiclePage:
-    """A vehicle over the years."""
-
-    id: str
-    vehicle: str
-    plate: str
-    vin: str
-    owner: str
-    owner_id: str
-    visits: tuple[PastVisit, ...]
-
-
-def vehicle_page(visits: Sequence[VisitSummary], sheets: Sequence[Sheet], now: dt.datetime, say: Say) -> VehiclePage:
-    """A vehicle's visits, newest first."""
-    by_id = {sheet.id: sheet for sheet in sheets}
-    newest = visits[0]
-    rows = []
-    for visit in visits:
-        sheet = by_id.get(visit.id)
-        account = sheet.account if sheet else None
-        rows.append(
-            PastVisit(
-                id=visit.id,
-                day=say.when(visit.opened_at.astimezone().replace(tzinfo=None), now),
-                job=visit.booked_job,
-                stage=say(f"stage.{visit.stage.replace(' ', '_')}"),
-                sentence=plain_sentence(account, say.words) if account else say("vehicle_page.no_account"),
-            )
-        )
-    return VehiclePage(
-        id=newest.vehicle.id,
-        vehicle=newest.vehicle.description,
-        plate=newest.vehicle.plate,
-        vin=newest.vehicle.vin,
-        owner=newest.owner.name if newest.owner else "",
-        owner_id=newest.owner.id if newest.owner else "",
-        visits=tuple(rows),
-    )

@@ -85,6 +85,54 @@
     if (share) navigator.share({ url: new URL(share.dataset.share, location.href).href }).catch(() => {});
   });
 
+  /* on a phone, one field in view at a time; everything else of the form is a tap away */
+  const steps = () => {
+    const form = document.querySelector("form[data-steps]");
+    if (!form || !matchMedia("(max-width: 699px)").matches) return;
+    const views = [...form.querySelectorAll("[data-view]")], all = (mark) => document.querySelectorAll(mark);
+    const empty = views.findIndex((view) => !view.querySelector("input").value), wrong = views.findIndex((view) => view.querySelector("[aria-invalid]"));
+    let at = wrong >= 0 ? wrong : empty >= 0 ? empty : 0, more = Boolean(form.querySelector("[data-rest] [aria-invalid]"));
+    const show = (focus) => {
+      const last = at === views.length - 1;
+      document.body.classList.add("stepped");
+      views.forEach((view, place) => { view.hidden = place !== at; });
+      for (const one of all(".instruction, form[data-steps] [data-first]")) one.hidden = at > 0;
+      for (const one of all("form[data-steps] [data-rest]")) one.hidden = !more;
+      for (const one of all("[data-more]")) one.hidden = more;
+      for (const one of all("form[data-steps] [data-last]")) one.classList.toggle("quiet", !last);
+      for (const one of all("[data-step-keys]")) one.hidden = views.length < 2;
+      for (const one of all("[data-step='1']")) one.hidden = last;
+      for (const one of all("[data-step='-1']")) one.disabled = at === 0;
+      if (focus) { field = views[at].querySelector("input"); field.focus(); }
+    };
+    form.addEventListener("click", (event) => {
+      const step = event.target.closest("[data-step]");
+      if (step) { at = Math.min(views.length - 1, Math.max(0, at + Number(step.dataset.step))); show(true); }
+      if (event.target.closest("[data-more]")) { more = true; show(false); }
+    });
+    form.addEventListener("keydown", (event) => {
+      if (event.key !== "Enter" || !event.target.closest("[data-view]") || at === views.length - 1) return;
+      event.preventDefault(); at += 1; show(true);
+    });
+    show(false);
+  };
+
+  /* a file dropped anywhere on the page goes to the page's own form for files */
+  const target = () => document.querySelector("form[data-files]");
+  addEventListener("dragover", (event) => { if (target()) { event.preventDefault(); document.body.classList.add("dropping"); } });
+  addEventListener("dragleave", () => document.body.classList.remove("dropping"));
+  addEventListener("drop", (event) => {
+    const form = target(), files = event.dataTransfer?.files;
+    document.body.classList.remove("dropping");
+    if (!form || !files?.length) return;
+    event.preventDefault();
+    const input = form.querySelector("input[type=file]");
+    input.files = files;
+    for (let around = form.parentElement; around; around = around.parentElement) { if (around.tagName === "DETAILS") around.open = true; const fold = around.parentElement?.querySelector(":scope > .fold"); if (fold && around.classList.contains("more")) fold.checked = true; }
+    if (input.hasAttribute("data-at-once")) form.requestSubmit();
+    else form.scrollIntoView({ block: "center" });
+  });
+
   /* a file with its progress */
   document.addEventListener("submit", (event) => {
     const form = event.target;
@@ -114,6 +162,7 @@
     for (const keys of document.querySelectorAll("[data-keys]")) keys.hidden = false;
     if (navigator.share) for (const button of document.querySelectorAll("[data-share]")) button.hidden = false;
     restore();
+    steps();
     if (read(QUEUE, []).length) { banner(say("offline")); flush(); }
   };
   start();
