@@ -100,4 +100,9 @@ def whole(value: float) -> str:
 
 def typed(text: str) -> str:
     """A quantity as typed, number and unit kept on one line, degrees with their sign: `160 degF` reads `160 °F`."""
-    return _BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", text).replace("degF", "°F").replace("degC", "°C")
+    return (
+        _BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", text)
+        .replace("degF", "°F")
+        .replace("degC", "°C")
+        .replace("\N{NO-BREAK SPACE}deg", "°")
+    )

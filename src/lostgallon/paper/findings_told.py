@@ -12,6 +12,9 @@ from lostgallon.shop.visit import SILENT_RESULTS
 _ASKED = "ask_"
 """How the catalogue's questions to the owner begin."""
 
+_FOR_TECHNICIANS = frozenset({"trims_three"})
+"""Checks whose readings are figures that say nothing to an owner: that they are not as they should be is said."""
+
 
 def found_items(findings: tuple[FindingRow, ...], words: Words) -> tuple[Item, ...]:
     """A line for every finding that says something, one for all that is in order, one for what was talked about.
@@ -61,7 +64,7 @@ def _weight(row: FindingRow) -> int:
 
 def _said(row: FindingRow, words: Words) -> str:
     parts = [_measured(row, words)] if row.value else []
-    parts += [ended(reading) for reading in row.readings]
+    parts += [] if row.check in _FOR_TECHNICIANS else [ended(reading) for reading in row.readings]
     where = f" ({', '.join(row.place)})" if row.place and not row.value else ""
     if not parts:
         parts = [words("letter.not_right")]

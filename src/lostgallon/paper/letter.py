@@ -12,7 +12,7 @@ from lostgallon.paper.drive_svg import drive_pictures
 from lostgallon.paper.figures import rounded
 from lostgallon.paper.letter_lines import Section
 from lostgallon.paper.letter_parts import about, cautions, sections, stop_said
-from lostgallon.paper.sayings import ended, loss_sentence, plain_sentence
+from lostgallon.paper.sayings import ended, plain_sentence
 from lostgallon.paper.steps_svg import largest, steps_svg
 from lostgallon.paper.svg import Frame, tag
 from lostgallon.paper.told_record import told_record
@@ -104,10 +104,9 @@ def letter_content(account: Account, case: Case, *, page: Page, hand_back: HandB
     account = told_record(account, words)
     frame = Frame(width_px=(WIDTHS_PT[page] - 2.0 * MARGIN_PT) * _PX_PER_PT, deck_px=40.0)
     operations = {done.operation for done in hand_back.done}
-    loss = loss_sentence(account.loss, words, told_in="letter")
     told = Told(
-        lede=f"{loss} {about(account, case, hand_back, words)}",
-        unquoted=f"{loss} {about(account, case, hand_back, words, quoted=False)}",
+        lede=about(account, case, hand_back, words),
+        unquoted=about(account, case, hand_back, words, quoted=False),
         parts=sections(account, case, hand_back, words),
         cautions=cautions(account, words),
         bridge=lay_bridge(account, measure=words.measure),

@@ -14,6 +14,7 @@ from lostgallon.paper.row_words import (
 from lostgallon.paper.sayings import (
     ended,
     figures_values,
+    loss_sentence,
     money,
     price_of_fuel,
     sentence_case,
@@ -31,7 +32,7 @@ _MOST_KEPT = 4
 
 
 def about(account: Account, case: Case, hand_back: HandBack, words: Words, *, quoted: bool = True) -> str:
-    """Which vehicle, in for what, what the owner said where it is `quoted`, and what it used then and now."""
+    """Which vehicle, in for what, what the owner said where it is `quoted`, how real the loss is, and then and now."""
     vehicle = hand_back.vehicle or vehicle_line(case, words)
     parts = [
         words("letter.about_booked", vehicle=vehicle, operation=case.booked.operation)
@@ -40,6 +41,7 @@ def about(account: Account, case: Case, hand_back: HandBack, words: Words, *, qu
     ]
     if quoted and hand_back.owner_said and hand_back.shares.own_words:
         parts.append(words("letter.said", said=hand_back.owner_said))
+    parts.append(loss_sentence(account.loss, words, told_in="letter"))
     basis = words(f"basis.{case.now.basis}")
     parts.append(words("letter.then_now", basis=basis, **figures_values(account.loss, words)))
     return " ".join(parts)
