@@ -21,7 +21,7 @@ def test_a_drive_is_recorded_and_read_back(tmp_path):
     log = read_drive(tmp_path / "drive.csv")
     assert done.ended_by == "silent"
     assert "that part is kept" in done.says
-    assert done.seconds == pytest.approx(60.0, abs=0.5)
+    assert done.seconds == pytest.approx(60.0, abs=1.0)
     assert done.rows == len(log.time_s)
     assert log.time_s[-1] == pytest.approx(done.seconds, abs=0.01)
     # 60 km/h, 1500 rpm, 8.00 g/s, 90 degC are whole steps of the port, so nothing may be lost.
@@ -165,7 +165,7 @@ def test_a_stop_for_fuel_is_waited_out(tmp_path):
             super().send(msg, timeout)
 
     done = recorded(Pause(vehicle()), tmp_path / "drive.csv", wait_back_s=20.0)
-    assert done.seconds == pytest.approx(60.0, abs=0.5)
+    assert done.seconds == pytest.approx(60.0, abs=1.0)
     log = read_drive(tmp_path / "drive.csv")
     assert np.diff(log.time_s).max() == pytest.approx(12.0, abs=1.0)
     assert set(done.channels) == set(recorded(Bent(vehicle()), tmp_path / "b.csv").channels)
@@ -266,3 +266,18 @@ def test_a_module_that_never_answers_is_not_there(tmp_path):
     done = recorded(Bent(vehicle(), lambda *frame: [frame] if frame[1] == 0x7E8 else []), tmp_path / "drive.csv")
     assert done.connection.modules == ("7E8",)
     assert done.rows > 500
+
+
+def test_a_bus_that_loses_one_answer_in_six_loses_no_channel(tmp_path):
+    rng = np.random.default_rng(3)
+
+    def lossy(*frame):
+        return [] if rng.random() < 1 / 6 else [frame]
+
+    done = recorded(Bent(vehicle(steady_drive(300.0)), lossy), tmp_path / "drive.csv", wait_back_s=5.0)
+    assert done.seconds == pytest.approx(300.0, abs=5.0)
+    assert not [remark for remark in done.remarks if "not answered" in remark]
+    log = read_drive(tmp_path / "drive.csv")
+    for name in ("speed_m_s", "rpm", "coolant_c", "short_trim_1_pct"):
+        late = log.channels[name][log.time_s > 240.0]
+        assert np.isfinite(late).sum() > 30, name

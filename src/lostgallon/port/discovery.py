@@ -81,7 +81,7 @@ def _supported_by_all(line: Line) -> dict[int, frozenset[int]]:
 
 
 def _group(line: Line, group: int, waiting: frozenset[int]) -> dict[int, tuple[int, ...]]:
-    """One bitmap from every module; those known to answer are given further tries."""
+    """One bitmap from every module. Who is there is not known at first, so everybody is given every try."""
     found: dict[int, tuple[int, ...]] = {}
     for _ in range(TRIES):
         for answer in line.ask(bytes([CURRENT, group]), waiting=waiting - found.keys()).answers:
@@ -89,7 +89,7 @@ def _group(line: Line, group: int, waiting: frozenset[int]) -> dict[int, tuple[i
                 found.setdefault(answer.module, supported(answer.payload))
             except Garbled:
                 line.strays.note("garbled: bitmap")
-        if found and not waiting - found.keys():
+        if waiting and not waiting - found.keys():
             break
     return found
 

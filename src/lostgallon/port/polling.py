@@ -15,7 +15,8 @@ MOST_IN_ONE = 6
 """Parameters that one request of service 01 may hold on CAN (SAE J1979)."""
 FAST_WHEN_ALONE = 8
 """Fast parameters kept fast where only one fits a request; the others go slow."""
-TRIES = 3
+TRIES, TRIES_ONCE_ANSWERED = 3, 20
+"""A request that worked once works; what it misses later, the bus lost."""
 GIVEN_UP_AFTER = 2
 SHORTEST_ROUND_S = 0.05
 """Twenty rounds a second are more than any saying needs; a module is not asked faster (docs/port.md)."""
@@ -26,11 +27,20 @@ KNOCK_S = 0.5
 
 @dataclass
 class Group:
-    """Parameters asked of one module in one request."""
+    """Parameters asked of one module in one request.
+
+    `misses` counts how often in a row nothing usable came; one that has answered before is given more of them.
+    """
 
     module: int
     pids: tuple[int, ...]
     misses: int = 0
+    answered: bool = False
+
+    @property
+    def given_up(self) -> bool:
+        """Whether it has to be asked in another way."""
+        return self.misses >= (TRIES_ONCE_ANSWERED if self.answered else TRIES)
 
 
 @dataclass(frozen=True)
@@ -123,17 +133,17 @@ class Poller:
             except Garbled:
                 self.line.strays.note("garbled: values")
                 continue
-            group.misses = 0
+            group.misses, group.answered = 0, True
             known = self.vehicle.known
             return {known[pid].channel: known[pid].value(raw) for pid, raw in data.items()}
         if heard.refusals:
             # A refusal is meant; it is not the bus that lost something.
-            group.misses += TRIES
+            group.misses, group.answered = TRIES, False
         return None
 
     def _missed(self, group: Group) -> None:
         group.misses += 1
-        if group.misses < TRIES:
+        if not group.given_up:
             return
         for groups in (self.fast, self.slow):
             if group in groups:
