@@ -1,8 +1,11 @@
 """Corrections, consent, hand-back, proof, waits and changes of state, each with its refusal."""
 
+from dataclasses import replace
+
 import pytest
 from icalendar import Calendar
 
+from lostgallon.shop.account import AfterCare
 from lostgallon.store import standing
 from lostgallon.web.pages.hand_back import RELEASE_ITEMS
 from tests.paper import cast
@@ -155,6 +158,16 @@ def test_the_follow_up_is_a_calendar_file(shop, visit):
     (event,) = calendar.walk("VEVENT")
     # 15 January + 42 days by hand
     assert event.decoded("dtstart").date().isoformat() == "2026-02-26"
+
+
+def test_a_recheck_of_todays_work_is_in_the_calendar_too(shop, visit, monkeypatch):
+    sheet = shop.desk.sheet(visit)
+    cares = (AfterCare("Recheck in 2 weeks for slow leak", "Set the tires for the street", within_days=14),)
+    told = replace(sheet, account=replace(sheet.account, after_care=cares))
+    monkeypatch.setattr(type(shop.desk), "sheet", lambda _desk, _visit, **_: told)
+    events = Calendar.from_ical(shop.get(f"/visit/{visit}/follow-up.ics").content).walk("VEVENT")
+    # 15 January + 14 days by hand, then the call
+    assert [event.decoded("dtstart").date().isoformat() for event in events] == ["2026-01-29", "2026-02-26"]
 
 
 def test_coming_back_says_where_one_was(shop, visit):

@@ -1,6 +1,8 @@
 """Hand-back: the release list, the letter, the seal, and the call afterwards."""
 
 import datetime as dt
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from starlette.responses import Response
 
@@ -9,6 +11,9 @@ from lostgallon.shop.wire import as_json
 from lostgallon.web.call import Call, go
 from lostgallon.web.letters import PaperName, paper_of
 from lostgallon.web.pages.hand_back import RELEASE_ITEMS, hand_back_of
+
+if TYPE_CHECKING:
+    from icalendar import Event
 
 CALL_AFTER_DAYS = 42
 """Three tanks at a tank in two weeks: common practice, no source."""
@@ -85,21 +90,44 @@ def _pdf(content: bytes, name: PaperName) -> Response:
 
 
 def follow_up(call: Call) -> Response:
-    """The call after three fills, as a calendar file (RFC 5545)."""
-    from icalendar import Calendar, Event  # noqa: PLC0415 - only a calendar file needs it
+    """The call after three fills, and what today's work asks for before it, as a calendar file (RFC 5545)."""
+    from icalendar import Calendar  # noqa: PLC0415 - only a calendar file needs it
 
     sheet = call.sheet()
-    day = call.now.date() + dt.timedelta(days=CALL_AFTER_DAYS)
-    event = Event()
-    event.add("uid", f"{sheet.id}@lostgallon.invalid")
-    event.add("dtstamp", call.now.astimezone(dt.UTC))
-    event.add("dtstart", dt.datetime.combine(day, dt.time(9)))
-    event.add("duration", dt.timedelta(minutes=10))
-    event.add("summary", call.say("follow_up.summary", vehicle=sheet.vehicle))
-    event.add("description", sheet.account.proof.rule if sheet.account else "")
+    account = sheet.account
     calendar = Calendar()
     calendar.add("prodid", "-//Lost Gallon//follow-up//EN")
     calendar.add("version", "2.0")
-    calendar.add_component(event)
+    for number, care in enumerate(account.after_care if account else (), start=1):
+        if care.within_days is not None and care.within_days < CALL_AFTER_DAYS:
+            name = call.say("follow_up.recheck", what=care.what, vehicle=sheet.vehicle)
+            day = Day(f"{sheet.id}-{number}", care.within_days, name, care.why)
+            calendar.add_component(_event(day, call))
+    summary = call.say("follow_up.summary", vehicle=sheet.vehicle)
+    rule = account.proof.rule if account else ""
+    calendar.add_component(_event(Day(sheet.id, CALL_AFTER_DAYS, summary, rule), call))
     headers = {"content-disposition": 'attachment; filename="follow-up.ics"'}
     return Response(calendar.to_ical(), media_type="text/calendar", headers=headers)
+
+
+@dataclass(frozen=True)
+class Day:
+    """One entry of the calendar: so many days from today, at nine in the morning."""
+
+    id: str
+    days: int
+    summary: str
+    description: str
+
+
+def _event(day: Day, call: Call) -> "Event":
+    from icalendar import Event  # noqa: PLC0415 - only a calendar file needs it
+
+    event = Event()
+    event.add("uid", f"{day.id}@lostgallon.invalid")
+    event.add("dtstamp", call.now.astimezone(dt.UTC))
+    event.add("dtstart", dt.datetime.combine(call.now.date() + dt.timedelta(days=day.days), dt.time(9)))
+    event.add("duration", dt.timedelta(minutes=10))
+    event.add("summary", day.summary)
+    event.add("description", day.description)
+    return event
