@@ -1,5 +1,7 @@
 """The whole job in a real browser: phone, PC, keyboard, without scripting, offline in the middle."""
 
+import time
+
 import pytest
 from playwright.sync_api import Error, sync_playwright
 
@@ -146,9 +148,9 @@ def test_offline_in_the_middle_is_sent_once(shop, served, browser, visit):
         page.reload()
     context.set_offline(False)
     page.goto(f"{served.address}/visit/{visit}")
-    page.wait_for_function(
-        "!localStorage.getItem('lost-gallon-kept') || localStorage.getItem('lost-gallon-kept') === '[]'"
-    )
+    deadline = time.monotonic() + 20.0
+    while len(shop.desk.store.history(visit)) == before and time.monotonic() < deadline:
+        page.wait_for_timeout(100)
     assert len(shop.desk.store.history(visit)) == before + 1
     assert shop.desk.sheet(visit).findings["oil_check"].value["result"] == "normal"
     context.close()
