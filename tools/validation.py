@@ -34,7 +34,9 @@ lengths of trips in the US (NHTS 2017), is not used: the program asks for this o
 QUOTED = {
     "physics.md": "Held out",
     "fillups.md": "Measured",
-    "account.md": "Measured",
+    "account.md": "Blind visits",
+    "plan.md": "Measured",
+    "drives.md": "What was measured",
 }
 """Page and the heading whose section is quoted below the table."""
 
