@@ -2,15 +2,19 @@
 
 The common coefficients are solved again without the family (to first order, from the fit's last linearization) and
 the family's aggressive fuel is then told from its city phases and highway test alone.
+
+    python -m tools.cross_validation WHEEL          fits again: minutes
 """
 
+import sys
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 
 from lostgallon.shop.spread import Floats
-from tools.epa_list import Tested
-from tools.fit_epa import TESTS, Fit
+from tools.epa_list import Tested, read_list
+from tools.fit_epa import TESTS, Fit, fit
 
 TOLD_FROM = tuple(TESTS.index(name) for name in ("bag1", "bag2", "bag3", "highway"))
 ASKED = TESTS.index("aggressive")
@@ -60,3 +64,18 @@ def _error(found: Fit, car: int, moved: Floats) -> float:
     covariance = np.linalg.inv((slope * weight) @ slope.T + np.diag(found.own**-2))
     own = covariance @ (slope * weight) @ off[told]
     return float(own @ found.own_slopes[:, ASKED, car] - off[ASKED])
+
+
+def main() -> None:
+    cars = [car for car in read_list(Path(sys.argv[1])) if car.odd]
+    found = left_out(fit(cars), cars)
+    errors, turbo = found.errors, found.turbo > 0.0
+    constant = errors - (errors.sum() - errors) / (errors.size - 1)
+    print(f"{errors.size} families: bias {100 * found.bias:+.1f} +/- {100 * found.standard_error:.1f} %")
+    print(f"turbocharged {100 * errors[turbo].mean():+.1f} %, natural {100 * errors[~turbo].mean():+.1f} %")
+    for name, off in (("no constant", errors), ("one constant", constant)):
+        print(f"{name}: root mean square {100 * np.sqrt(np.mean(off**2)):.1f} %")
+
+
+if __name__ == "__main__":
+    main()

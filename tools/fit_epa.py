@@ -3,8 +3,11 @@
     python tools/fit_epa.py WHEEL          WHEEL: the fastsim 2.1.5 wheel, which carries the list
 
 Method: marginal generalized least squares. Every vehicle has its own friction and efficiency (normal in the log);
-they are integrated out to first order, so that common coefficients get honest standard errors. Weak priors, from
-memory and wider than any result, stand in for what the list can't tell.
+they are integrated out to first order, so that common coefficients get honest standard errors. Each engine family
+speaks once, whatever the number of its vehicles. Weak priors, from memory, stand in for what the list can't tell.
+
+The even ids never enter. They have been looked at twice, by tools/check_epa.py: on 2026-11-25 at commit 25d4826, and on
+the same day after the bend of the Willans line (`strain`) and the weighting by families had been chosen on the odd ids.
 """
 
 import csv
