@@ -1,7 +1,7 @@
 """Speed of screening a fleet: `PYTHONPATH=src:. python benchmarks/fleet.py [--vehicles N] [--workers N] [--json]`.
 
 A made fleet of 60 fills a vehicle, from the Parquet file to the ranking, each size in a process of its own so that its
-memory is its own: one worker against two, growth over four sizes, memory over ten times the rows, and the ratio to a
+memory is its own: one worker against two, growth over three sizes, memory over ten times the rows, and the ratio to a
 statsmodels loop over the same grid in the same run. Seconds of the processor judge; wall time needs a quiet machine.
 """
 
@@ -71,20 +71,21 @@ def apart(path: Path, folder: Path, *, workers: int = 1, at_once: int = 2_000_00
     return found
 
 
-def measured(vehicles: int, workers: int) -> dict[str, float]:
-    """All figures; keys carry their unit."""
+def measured(vehicles: int, workers: int) -> dict[str, object]:
+    """All figures; keys carry their unit. `growth` holds one row for each size of fleet."""
     from benchmarks.fillups import gls_ms, made_log  # noqa: PLC0415 - workers import this file and need no yardstick
 
     with tempfile.TemporaryDirectory() as passing:
         folder = Path(passing)
         bring_into_use(folder)
         loop_ms = gls_ms(made_log(FILLS, np.random.default_rng(1)))
-        figures: dict[str, float] = {}
+        figures: dict[str, object] = {}
         runs = {}
         for count in sorted({max(vehicles // 100, 1000), vehicles // 10, vehicles}):
             write_fleet(folder / f"{count}.parquet", count)
             runs[count] = apart(folder / f"{count}.parquet", folder)
             figures[f"cpu_ms_per_vehicle_of_{count}"] = 1e3 * runs[count]["cpu_s"] / count
+        figures["growth"] = [{"vehicles": count, "cpu_s": run["cpu_s"]} for count, run in runs.items()]
         few, many = runs[vehicles // 10], runs[vehicles]
         both = apart(folder / f"{vehicles}.parquet", folder, workers=workers)
         pieces = [
@@ -123,7 +124,8 @@ def main() -> None:
         print(json.dumps(one_run(asked.one, asked.workers, asked.folder, asked.at_once)))
         return
     figures = measured(asked.vehicles, asked.workers)
-    print(json.dumps(figures, indent=2) if asked.json else "\n".join(f"{k:<48}{v:12.3f}" for k, v in figures.items()))
+    numbers = {key: figure for key, figure in figures.items() if isinstance(figure, float)}
+    print(json.dumps(figures, indent=2) if asked.json else "\n".join(f"{k:<48}{v:12.3f}" for k, v in numbers.items()))
 
 
 if __name__ == "__main__":

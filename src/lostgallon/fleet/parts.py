@@ -2,6 +2,7 @@
 
 import hashlib
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -94,7 +95,8 @@ def parts_of(tanks: FleetTanks, shared: Shared, chosen: Index, *, machine_code: 
 def weighed(part: Part) -> Floats:
     """One row a vehicle, shape (vehicles, len(COLUMNS)), in the order of the part."""
     if part.machine_code is not None:
-        bring_into_use(part.machine_code)
+        with suppress(ImportError, OSError):  # without the extra `fast`, or a place to keep it, NumPy does the same
+            bring_into_use(part.machine_code)
     found = np.empty((len(part), len(COLUMNS)))
     order = np.argsort(np.diff(part.starts), kind="stable")
     for low in range(0, len(order), AT_ONCE):

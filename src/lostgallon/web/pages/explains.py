@@ -63,6 +63,7 @@ class Explains:
         groups: Rows under the picture.
         small: Causes too small to draw, named.
         not_enough: What can't be said, and what it would take.
+        numbers: Whose chances and sizes the account runs on.
     """
 
     lost: str
@@ -73,6 +74,7 @@ class Explains:
     groups: tuple[Group, ...]
     small: tuple[str, ...]
     not_enough: tuple[str, ...]
+    numbers: str = ""
 
 
 def explains_of(sheet: Sheet, say: Say) -> Explains | None:
@@ -97,6 +99,7 @@ def explains_of(sheet: Sheet, say: Say) -> Explains | None:
         ),
         small=tuple(cause_name(step.entry, say.words) for step in bridge.steps if step not in drawn),
         not_enough=tuple(f"{lack.missing} {lack.would_take}" for lack in account.not_enough),
+        numbers=say("numbers", says=say.words.told(account.numbers)) if account.numbers else "",
     )
 
 
