@@ -1,11 +1,13 @@
 """Every page opens, is whole, and says what its records say."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
 from lostgallon.job.bench import cards
 from tests.paper import cast
+from tests.paper.test_drive_svg import DRIVE
 
 PAGES = (
     "/", "/start", "/choices", "/reading", "/guide", "/visit/V", "/visit/V/figures", "/visit/V/states",
@@ -81,3 +83,12 @@ def test_a_page_is_small(shop, visit):
     paths = (f"/visit/{visit}", "/static/look.css", "/static/pictures.css", "/static/htmx.min.js", "/static/pages.js",
              "/static/fonts/AtkinsonHyperlegible-Regular.ttf", "/static/fonts/AtkinsonHyperlegible-Bold.ttf")  # fmt: skip
     assert sum(len(shop.get(path).content) for path in paths) <= 250_000
+
+
+def test_a_recorded_drive_is_drawn_among_the_findings(new_shop):
+    shop = new_shop(account=replace(cast.TWO_FAULT, drive=DRIVE))
+    page = shop.get(f"/visit/{shop.visit()}").text
+    assert "The recorded drive" in page
+    assert "held at 57 °C" in page
+    assert page.count("as recorded on the drive") == 3
+    assert "Bank 1 idle +12.5 %" in page
