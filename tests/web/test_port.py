@@ -116,13 +116,13 @@ def test_a_recording_that_was_cut_off_is_offered_and_kept(demo):
     log = folder / f"{visit}-07-drive-2026-01-15-1352.csv"
     log.write_text("Time (s),road speed (km/h)\n" + "".join(f"{at},50\n" for at in range(60)), "utf-8")
     log.with_suffix(".raw.csv").write_text("time_s,module,request,answer\n", "utf-8")
-    assert "was cut off" in demo.get(f"/visit/{visit}/port").text
+    assert "was not brought in" in demo.get(f"/visit/{visit}/port").text
     demo.post(f"/visit/{visit}/port/keep")
     kept = demo.desk.sheet(visit).standing["evidence.drive_log"].value
     assert kept["name"] == "drive-2026-01-15-1352.csv"
     assert not list(folder.iterdir())
     text = demo.get(f"/visit/{visit}/port").text
-    assert "was cut off" not in text
+    assert "was not brought in" not in text
     assert "The program ended while it ran." in text
 
 
