@@ -10,6 +10,7 @@ from lostgallon.paper.scale import Scale, ticks
 from lostgallon.paper.svg import Frame, tag, text
 from lostgallon.paper.words import Words
 from lostgallon.shop.driven import CoastDown, Curve, DriveTold, Trim, WarmUp
+from lostgallon.shop.units import fahrenheit_of
 
 _TOP, _PLOT_PX, _RULE_PX = 26.0, 150.0, 36.0
 _ROW_PX, _BAR_PX = 28.0, 14.0
@@ -66,12 +67,20 @@ def drive_pictures(drive: DriveTold, words: Words, *, frame: Frame) -> tuple[Dri
 
 def warm_up_svg(warm_up: WarmUp, words: Words, *, frame: Frame) -> str:
     """The coolant over the minutes, on the band of a sound thermostat."""
-    band = (*warm_up.expected_high, *warm_up.expected_low[::-1])
-    axes = _axes((*warm_up.curve, *band))
+    curve = _warmth(warm_up.curve, words)
+    band = _warmth((*warm_up.expected_high, *warm_up.expected_low[::-1]), words)
+    axes = _axes((*curve, *band))
     marks = [frame.curve(axes.places(band), class_="likely")] if band else []
-    marks.append(frame.curve(axes.places(warm_up.curve), class_="curve"))
+    marks.append(frame.curve(axes.places(curve), class_="curve"))
     note = words("driven.band") if band else ""
     return _graph(marks, axes, (words("driven.coolant"), words("driven.minutes"), note), words, frame=frame)
+
+
+def _warmth(curve: Curve, words: Words) -> Curve:
+    """A curve of degrees Celsius in the reader's degrees."""
+    if words.measure.name == "metric":
+        return curve
+    return tuple((minutes, fahrenheit_of(celsius)) for minutes, celsius in curve)
 
 
 def coast_svg(coasts: Sequence[CoastDown], words: Words, *, frame: Frame) -> str:
@@ -146,7 +155,14 @@ def trims_svg(trims: Sequence[Trim], words: Words, *, frame: Frame) -> str:
             marks += _trim_row(trim, scale, words, frame=frame, top=top)
             top += _ROW_PX
     for pct in (-20, -10, 0, 10, 20):
-        marks.append(text(_signed(pct), x=frame.x(_within(scale, pct)), y=top + 20.0, class_="quiet"))
+        marks.append(
+            text(
+                f"{pct:+d}".replace("-", "−") if pct else "0",
+                x=frame.x(_within(scale, pct)),
+                y=top + 20.0,
+                class_="quiet",
+            )
+        )
     marks.append(text("%", x=frame.x(1.0), y=top + 20.0, class_="end quiet"))
     says = ", ".join(
         f"{words('driven.bank', bank=trim.bank)} {words(f'driven.{trim.region}')} {_signed(trim.total_pct)} %"
