@@ -23,7 +23,7 @@ def faults(found, tasks, terms):
     by_id = {task.id: task for task in tasks}
     chosen = [by_id[name] for name in sorted(found.chosen)]
     wrong = [f"{task.id} is missing" for task in tasks if task.must and task.id not in found.chosen]
-    wrong += _overlaps(found.pieces) if terms.hands == 1 else _crowded(found.pieces, by_id, terms.hands)
+    wrong += _overlaps(found.pieces) if terms.hands == 1 else _crowded(found.pieces, by_id, terms)
     for task in chosen:
         wrong += _place_faults(task, spans, opened, closed, terms)
         wrong += _order_faults(task, spans, by_id)
@@ -39,21 +39,27 @@ def _overlaps(pieces):
     ]
 
 
-def _crowded(pieces, by_id, hands):
-    """More going on at once than there are hands, or anything beside a running or a road test."""
+def _crowded(pieces, by_id, terms):
+    """More going on at once than there are hands, or anything beside a running test, a lift that moves, an engine bled."""
+
+    def alone(piece):
+        if piece.kind in {"open", "close"}:
+            state = terms.states[piece.owner]
+            return state.all_hands or (piece.kind == "close" and state.closing_runs)
+        return piece.owner in by_id and bool(set(by_id[piece.owner].needs) & RUNNING)
+
     wrong = []
     for piece in pieces:
         others = [
-            other.owner
+            other
             for other in pieces
             if other is not piece
             and other.start_minutes <= piece.start_minutes + EPS
             and other.end_minutes > piece.start_minutes + EPS
             and piece.end_minutes > piece.start_minutes
         ]
-        alone = any(name in by_id and set(by_id[name].needs) & RUNNING for name in (piece.owner, *others))
-        if len(others) >= hands or (others and alone):
-            wrong.append(f"{piece.owner} beside {', '.join(others)}")
+        if len(others) >= terms.hands or (others and any(alone(each) for each in (piece, *others))):
+            wrong.append(f"{piece.owner} beside {', '.join(other.owner for other in others)}")
     return wrong
 
 

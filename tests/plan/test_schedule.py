@@ -100,7 +100,11 @@ def test_no_plan_breaks_order_blocks_evidence_or_the_promise(afternoon):
 @given(afternoons(most=8, waits=True))
 def test_two_pairs_of_hands_break_no_rule_either(afternoon):
     tasks, under = afternoon
-    both = replace(under, hands=2)
+    states = {
+        name: replace(state, all_hands=name == "lifted", closing_runs=name == "coolant_drained")
+        for name, state in STATES.items()
+    }
+    both = replace(under, hands=2, states=states)
     found = schedule(tasks, both, effort=5.0)
     if found is not None:
         assert faults(found, tasks, both) == []

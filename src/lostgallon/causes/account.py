@@ -123,10 +123,19 @@ def findings_of(case: Case, catalogue: Catalogue) -> tuple[FindingRow, ...]:
                 limit_source=limit_source,
                 outside_by=_outside_by(finding, limit, check),
                 before_good_days=finding.before_good_days,
+                gauge=_as_read(finding, case),
                 after=tuple(catalogue.operation_named(n, where=f"{where}, after").name for n in finding.after),
             )
         )
     return tuple(rows)
+
+
+def _as_read(finding: Finding, case: Case) -> str:
+    """What stood on a gauge with an offset; empty where the values are as read."""
+    if not finding.as_read:
+        return ""
+    high = next(gauge.reads_high.typed for gauge in case.gauges if gauge.name == finding.gauge)
+    return f"as read {', '.join(finding.as_read)} on {finding.gauge}; taken off: {high}"
 
 
 def _limit_of(finding: Finding, check: Check, case: Case) -> tuple[Quantity | None, str | None]:

@@ -333,6 +333,7 @@ class State:
 
     `to_open` and `to_close` are the work itself, as one would tell a colleague. `closing_runs`: the engine runs in it.
     `closes_before`: where those are open too, it is closed first (an exhaust joint before the vehicle is let down).
+    `all_hands`: while it is opened or closed nobody works elsewhere on the vehicle (it goes up or down).
     """
 
     id: str
@@ -352,4 +353,5 @@ class State:
     to_close: str = ""
     closing_runs: bool = False
     closes_before: tuple[str, ...] = ()
+    all_hands: bool = False
     minutes_range: MinutesRange | None = None

@@ -35,6 +35,8 @@ def finding_words(row: FindingRow, words: Words) -> str:
         parts.append(f"{words('finding.inside').capitalize()}.")
     elif row.result:
         parts.append(f"{words(RESULT_WORDS[row.result]).capitalize()}.")
+    if row.gauge:
+        parts.append(ended(row.gauge))
     if row.before_good_days:
         parts.append(words("finding.before"))
     if row.after:

@@ -12,6 +12,7 @@ FOR_PEOPLE = frozenset(
         "because",
         "fill_in",
         "follow_up",
+        "gauge",
         "limit_source",
         "missing",
         "name",

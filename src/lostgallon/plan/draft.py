@@ -133,7 +133,9 @@ def place(draft: Draft, task: Task) -> None:
 def _add_mode(draft: Draft, name: str) -> None:
     state, open_now = draft.terms.states[name], name in draft.terms.standing.open
     present = None if open_now else draft.choice(f"{name} opened")
-    closing = draft.stretch(f"{name} closing", planned_units(close_minutes(state)), present=present)
+    everybody = draft.terms.hands if state.all_hands else 1
+    load = draft.terms.hands if state.closing_runs else everybody
+    closing = draft.stretch(f"{name} closing", planned_units(close_minutes(state)), present=present, load=load)
     end = draft.when(f"{name} closed")
     draft.model.between({end: 1, closing.start: -1}, low=closing.size, high=closing.size)
     opening = None
@@ -141,7 +143,8 @@ def _add_mode(draft: Draft, name: str) -> None:
         begin = draft.when(f"{name} open before")
         draft.model.between({begin: 1}, low=0, high=0)
     else:
-        opening = draft.stretch(f"{name} opening", planned_units(open_minutes(state)), present=present)
+        size = planned_units(open_minutes(state))
+        opening = draft.stretch(f"{name} opening", size, present=present, load=everybody)
         draft.in_order(opening, closing)
         begin = opening.start
     span = draft.model.interval(begin, size=None, end=end, present=present)

@@ -114,7 +114,8 @@ class CheckWorth:
 class FindingRow:
     """A finding as it stands in the account. Values and limit as typed; `outside_by` in words or None.
 
-    `after` holds the names of corrections that were done before this look: it says how the work came out.
+    `gauge` says what stood on a gauge that reads high or low, and by how much; `value` is without that. `after` holds
+    the names of corrections that were done before this look: it says how the work came out.
     """
 
     check: str
@@ -128,6 +129,7 @@ class FindingRow:
     outside_by: str | None
     before_good_days: bool
     after: tuple[str, ...] = ()
+    gauge: str = ""
 
 
 @dataclass(frozen=True)
