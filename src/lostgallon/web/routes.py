@@ -84,6 +84,7 @@ ROUTES: tuple[tuple[str, str, Handler], ...] = (
     ("GET", "/api/visits", api.visits),
     ("GET", "/api/visits/{visit}", api.visit),
     ("GET", "/api/visits/{visit}/account", api.account),
+    ("GET", "/api/visits/{visit}/proof", api.proof),
     ("GET", "/api/checks", api.checks),
     ("GET", "/api/openapi.json", api.openapi),
 )

@@ -1,13 +1,19 @@
 """The same records as JSON, for other programs of the shop; described by OpenAPI."""
 
 from dataclasses import asdict
+from functools import cache
 from typing import Any
 
 from starlette.responses import JSONResponse, Response
 
 from lostgallon import __version__
+from lostgallon.shop.account import Account
+from lostgallon.shop.cards import CheckCard
+from lostgallon.shop.proven import Proven
 from lostgallon.shop.wire import SCHEMA, plain
+from lostgallon.store import VisitSummary
 from lostgallon.web.call import Call
+from lostgallon.web.schemas import schemas_of
 
 
 def _json(body: dict[str, Any], *, status: int = 200) -> Response:
@@ -44,6 +50,13 @@ def account(call: Call) -> Response:
     )
 
 
+def proof(call: Call) -> Response:
+    """What the fills after the visit say, and whether that includes every fill."""
+    sheet = call.desk.sheet(call.path["visit"])
+    record = plain(sheet.proven) if sheet.proven else None
+    return _json({"updating": not sheet.proof_fresh, "trouble": sheet.proof_trouble, "proof": record})
+
+
 def checks(call: Call) -> Response:
     """The checks of the catalogue as cards."""
     return _json({"checks": [asdict(card) for card in call.desk.cards.checks.values()]})
@@ -51,18 +64,30 @@ def checks(call: Call) -> Response:
 
 def openapi(_call: Call) -> Response:
     """The description of all of this."""
-    return JSONResponse(DESCRIPTION)
+    return JSONResponse({**DESCRIPTION, "components": {"schemas": _schemas()}})
 
 
-def _answer(says: str) -> dict[str, Any]:
-    return {
-        "description": says,
-        "content": {
-            "application/json": {
-                "schema": {"type": "object", "required": ["schema"], "properties": {"schema": {"const": SCHEMA}}}
-            }
-        },
-    }
+@cache
+def _schemas() -> dict[str, Any]:
+    return schemas_of(Account, Proven, VisitSummary, CheckCard)
+
+
+def _answer(says: str, **holds: dict[str, Any]) -> dict[str, Any]:
+    rows = {"schema": {"const": SCHEMA}, **holds}
+    schema = {"type": "object", "required": ["schema"], "properties": rows}
+    return {"description": says, "content": {"application/json": {"schema": schema}}}
+
+
+def _of(record: type) -> dict[str, Any]:
+    return {"$ref": f"#/components/schemas/{record.__name__}"}
+
+
+def _or_null(record: type) -> dict[str, Any]:
+    return {"anyOf": [_of(record), {"type": "null"}]}
+
+
+def _each(record: type) -> dict[str, Any]:
+    return {"type": "array", "items": _of(record)}
 
 
 _VISIT = {"name": "visit", "in": "path", "required": True, "schema": {"type": "string"}}
@@ -81,7 +106,7 @@ DESCRIPTION: dict[str, Any] = {
             "get": {
                 "summary": "Visits, open ones first",
                 "parameters": [_FIND],
-                "responses": {"200": _answer("visits[]")},
+                "responses": {"200": _answer("visits[]", visits=_each(VisitSummary))},
             }
         },
         "/api/visits/{visit}": {
@@ -95,9 +120,25 @@ DESCRIPTION: dict[str, Any] = {
             "get": {
                 "summary": "The newest account",
                 "parameters": [_VISIT],
-                "responses": {"200": _answer("account"), "202": _answer("no account yet"), "404": _MISSING},
+                "responses": {
+                    "200": _answer("account", account=_or_null(Account)),
+                    "202": _answer("no account yet"),
+                    "404": _MISSING,
+                },
             }
         },
-        "/api/checks": {"get": {"summary": "The checks of the catalogue", "responses": {"200": _answer("checks[]")}}},
+        "/api/visits/{visit}/proof": {
+            "get": {
+                "summary": "What the fills after the visit say",
+                "parameters": [_VISIT],
+                "responses": {"200": _answer("proof", proof=_or_null(Proven)), "404": _MISSING},
+            }
+        },
+        "/api/checks": {
+            "get": {
+                "summary": "The checks of the catalogue",
+                "responses": {"200": _answer("checks[]", checks=_each(CheckCard))},
+            }
+        },
     },
 }

@@ -60,5 +60,6 @@ def ruler_of(account: Account, say: Say) -> Ruler:
             low, high = min(low, size.p05 - margin / 2.0), max(high, size.p95 + margin / 2.0)
     for limit in (proof.again_l_per_100km, proof.done_l_per_100km):
         if limit is not None:
-            low, high = min(low, limit - margin / 2.0), max(high, limit + margin)
+            # Far enough from the right end that the unit's name there stays free.
+            low, high = min(low, limit - margin / 2.0), max(high, low + (limit - low) / 0.84)
     return Ruler(Scale(low, high), Frame(), say)
