@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from tests.hard import account, blind_visits
+from tests.hard.blind_page import page
 
 VISITS = 3
 
@@ -29,3 +30,11 @@ def test_tables_hold_what_the_bars_ask_for(results):
     assert told["minutes"] <= 60.0
     # Three visits can't tell 0.90 from 0.80; half would be a broken interval.
     assert np.mean([told["coverage"][key] for key in told["coverage"]]) > 0.6
+
+
+@pytest.mark.slow
+def test_the_page_holds_every_row_with_its_bar(results):
+    said = page({"visits": account.tables(results)})
+    assert "| 90 % interval: remainder | " in said
+    assert said.count(".87-.95") == 4
+    assert "Presence said and was" in said or results[0]["largest"] == 0.0

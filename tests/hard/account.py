@@ -29,6 +29,7 @@ from lostgallon.plan.corrections import considered
 from lostgallon.plan.need import need_of
 from lostgallon.plan.reach import reach_of
 from tests.hard import blind_visits as blind
+from tests.hard.blind_page import page
 
 LOOKS_AT = (0, 10, 20, 30, 60)
 LARGE = 0.015
@@ -332,7 +333,7 @@ def main(arguments=None):
         "winter, no fault": [r for r in results if r["number"] >= WINTER],
     }
     out = {name: tables(part) for name, part in parts.items() if part}
-    sys.stdout.write(json.dumps(out, indent=None if asked.json else 1) + "\n")
+    sys.stdout.write(json.dumps(out) + "\n" if asked.json else page(out))
 
 
 if __name__ == "__main__":
