@@ -21,7 +21,7 @@ from lostgallon.web.settings import ONLY_HERE, Network
 from lostgallon.web.sheet import Line, Recorded, Sheet
 from lostgallon.web.told_cards import told_cards
 
-LETTERHEAD = "letterhead"
+LETTERHEAD = "papers.letterhead"
 """The setting of the shop's name and lines."""
 
 
