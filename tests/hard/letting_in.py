@@ -33,7 +33,18 @@ class _Counted:
 def attacks():
     """Try every attack; returns the table's line and those that were not refused."""
     counted = _Counted()
-    pytest.main(["-q", "--no-header", "-p", "no:cacheprovider", "tests/web/test_attacks.py"], plugins=[counted])
+    pytest.main(
+        [
+            "-q",
+            "--no-header",
+            "-p",
+            "no:cacheprovider",
+            "-W",
+            "ignore::pytest.PytestAssertRewriteWarning",
+            "tests/web/test_attacks.py",
+        ],
+        plugins=[counted],
+    )
     tried = counted.passed + len(counted.failed)
     return f"| attacks | {tried} | {counted.passed} | {counted.skipped} |", counted.failed
 

@@ -3,6 +3,7 @@
 import errno
 import os
 import shutil
+import sqlite3
 import subprocess
 import sys
 import tempfile
@@ -15,9 +16,11 @@ from pathlib import Path
 
 import pytest
 from sqlalchemy import event, text
+from sqlalchemy.exc import DBAPIError
 
 from lostgallon.shop.trouble import BadArgument, CantKeep
 from lostgallon.store import VehicleCard, back_up, inspect_store, open_store
+from lostgallon.store.plainly import said_plainly
 from lostgallon.store.turns import Turns
 from tests.store.people import a_worked_visit, new_visit
 
@@ -280,3 +283,13 @@ def test_writers_get_their_turn_in_the_order_they_came():
     assert order == list(range(waiting))
     with turns:
         assert turns._waiting == deque()
+
+
+def test_a_disk_that_fails_because_it_is_full_is_called_full(tmp_path, monkeypatch):
+    usage = shutil.disk_usage(tmp_path)
+    failed = DBAPIError("x", None, sqlite3.OperationalError("disk I/O error"))
+    with pytest.raises(CantKeep, match="as it should"), said_plainly(tmp_path / "lostgallon.sqlite"):
+        raise failed
+    monkeypatch.setattr(shutil, "disk_usage", lambda _: usage._replace(free=0))
+    with pytest.raises(CantKeep, match="a full disk"), said_plainly(tmp_path / "lostgallon.sqlite"):
+        raise failed

@@ -11,7 +11,7 @@ from tests.web.browser import ARGUMENTS, CHROMIUM, Hand, Served, violations
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine")
 
 PAGES = (
-    "/", "/start", "/choices", "/reading", "/guide", "/visit/V", "/visit/V/figures", "/visit/V/states", "/visit/V/history",
+    "/", "/start", "/choices", "/shop", "/reading", "/guide", "/visit/V", "/visit/V/figures", "/visit/V/states", "/visit/V/history",
     "/visit/V/checks", "/visit/V/hand-back", "/visit/V/proof", "/visit/V/port", "/visit/V/correction/thermostat_replace",
     "/visit/V/check/tire_pressure", "/visit/V/check/ask_onset", "/visit/V/check/ask_symptoms", "/visit/V/check/plug_read",
     "/visit/V/wait/1", "/nothing",
@@ -154,6 +154,26 @@ def test_offline_in_the_middle_is_sent_once(shop, served, browser, visit):
     assert len(shop.desk.store.history(visit)) == before + 1
     assert shop.desk.sheet(visit).findings["oil_check"].value["result"] == "normal"
     context.close()
+
+
+def test_an_entry_made_after_the_session_ended_goes_out_behind_the_door(new_shop, browser):
+    shop = new_shop(code="tall river road")
+    running, visit = Served(shop.app), shop.visit()
+    context = browser.new_context(viewport={"width": 360, "height": 740})
+    page = context.new_page()
+    page.goto(running.address)
+    page.get_by_label("Access code of the shop").fill("tall river road")
+    page.get_by_role("button", name="Enter").click()
+    page.goto(f"{running.address}/visit/{visit}/check/oil_check")
+    context.clear_cookies()
+    page.get_by_role("button", name="In order").click()
+    page.get_by_label("Access code of the shop").fill("tall river road")
+    assert "oil_check" not in shop.desk.sheet(visit).findings
+    with page.expect_response(lambda answer: answer.request.method == "POST" and "/check/oil_check" in answer.url):
+        page.get_by_role("button", name="Enter").click()
+    assert shop.desk.sheet(visit).findings["oil_check"].value["result"] == "normal"
+    context.close()
+    running.stop()
 
 
 def test_what_was_typed_survives_a_reload(served, browser, visit):

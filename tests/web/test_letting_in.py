@@ -170,6 +170,21 @@ def test_easy_codes_are_refused(own, trouble):
     assert own_code_trouble(own) == trouble
 
 
+def test_every_form_of_every_page_carries_the_token(lan):
+    visit = lan.visit()
+    token, forms = lan.token(lan.client), 0
+    for method, path, _ in ROUTES:
+        if method == "GET" and "{" not in path.replace("{visit}", ""):
+            page = lan.get(path.replace("{visit}", visit))
+            if "html" in page.headers.get("content-type", ""):
+                found = re.findall(r'<form method="post".*?</form>', page.text, re.DOTALL)
+                assert all(f'name="form_token" value="{token}"' in form for form in found), path
+                forms += len(found)
+                # Scripts that change something would need the token in a header; ours only read.
+                assert not re.search(r"hx-(post|put|patch|delete)", page.text), path
+    assert forms > 20
+
+
 # -- who may do what -------------------------------------------------------------------------------------------------
 
 ALLOWED = {

@@ -61,7 +61,8 @@ def command(
         backups=backups,
     )
     opened = open_desk(wanted, aware=lambda: dt.datetime.now(dt.UTC))
-    run(opened, wanted, ready=lambda address: _say_ready(address, opened.desk.network, wanted))
+    remark = opened.store.clock_remark()
+    run(opened, wanted, ready=lambda address: _say_ready(address, opened.desk.network, wanted, remark))
 
 
 def _lan(*, lan: bool, certificate: Path | None, key: Path | None, plain_http: bool) -> Lan | None:
@@ -78,8 +79,10 @@ def _lan(*, lan: bool, certificate: Path | None, key: Path | None, plain_http: b
     return Lan(code, (certificate, key) if certificate and key else None, plain_http)
 
 
-def _say_ready(address: str, network: Network, wanted: Wanted) -> None:
+def _say_ready(address: str, network: Network, wanted: Wanted, remark: str | None) -> None:
     click.echo(f"Lost Gallon: {address}   data in {wanted.folder}   Ctrl+C stops it")
+    if remark:
+        click.echo(f"CAUTION  {remark}")
     if wanted.lan is None:
         return
     if not network.addresses:

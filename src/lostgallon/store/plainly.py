@@ -1,6 +1,7 @@
 """What the operating system and the database complain of, as one sentence that says what to do."""
 
 import errno
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -16,6 +17,9 @@ _MAY_WRITE = f"found a folder or file that you may not write; expected one that 
 _NO_FOLDER = f"found a file where a folder is needed; expected a folder; {_ELSEWHERE}"
 _FULL = f"found a full disk; expected room to write; {_AGAIN}"
 _SICK = "found a disk that does not answer as it should; expected a sound one; copy the data to another disk soon"
+
+_LEAST_FREE = 2**17
+"""Bytes; SQLite's shared file grows by 32 kB."""
 
 _BY_ERRNO = {
     errno.ENOSPC: _FULL,
@@ -67,11 +71,21 @@ def said_plainly(where: Path | str) -> Iterator[None]:
         raise _trouble(where, str(error).lower()) from error
 
 
+def _is_full(where: Path | str) -> bool:
+    try:
+        return shutil.disk_usage(Path(where).parent).free < _LEAST_FREE
+    except OSError:
+        return False
+
+
 def _trouble(where: Path | str, said: str) -> Trouble:
     if any(word in said for word in _DAMAGED):
         return Damaged(
             f"{where}: found a damaged database; expected one that can be read; restore the last backup into a new "
             "folder"
         )
+    if "disk i/o error" in said and _is_full(where):
+        # SQLite's small file beside the database can't grow: it calls that a failed disk.
+        return CantKeep(f"{where}: {_FULL}")
     other = f"found {said.splitlines()[0]}; expected a database that can be used"
     return CantKeep(f"{where}: {next((sentence for words, sentence in _BY_WORDS if words in said), other)}")

@@ -76,7 +76,9 @@ class Sessions:
         let_in = await run_in_threadpool(self.door.let_in, request, session)
         scope.setdefault("state", {}).update(session=session, signer=self.signer, let_in=let_in)
         if let_in is None and request.url.path != DOOR:
-            await RedirectResponse(DOOR, status_code=303)(scope, receive, send)
+            # A script that sends what was kept must not take the door for an answer and drop it.
+            told = Response(status_code=401, headers={"x-go": DOOR}) if "x-script" in request.headers else None
+            await (told or RedirectResponse(DOOR, status_code=303))(scope, receive, send)
             return
 
         async def with_cookie(message: Message) -> None:

@@ -19,15 +19,19 @@
     const body = [...new FormData(form, event.submitter)].filter(([, value]) => typeof value === "string");
     try {
       const answer = await send(form.action, body);
+      if (answer.status === 401) { keep(form.action, body); return location.assign(answer.headers.get("x-go")); }
+      if (later(answer)) throw new Error("not kept there yet");
       write(DRAFT, null);
       if (answer.headers.has("x-go")) return land(answer.headers.get("x-go"));
       show(await answer.text());
     } catch {
-      write(QUEUE, [...read(QUEUE, []), { action: form.action, body }]);
+      keep(form.action, body);
       banner(say("offline"));
       form.dataset.kept = "1";
     } finally { delete form.dataset.sending; }
   });
+  const keep = (action, body) => write(QUEUE, [...read(QUEUE, []), { action, body }]);
+  const later = (answer) => answer.status === 429 || answer.status === 503;
   const land = (place) => {
     const there = new URL(place, location.href);
     if (there.pathname + there.search !== location.pathname + location.search) return location.assign(there);
@@ -45,8 +49,11 @@
     try {
       while (read(QUEUE, []).length) {
         const [first, ...rest] = read(QUEUE, []);
-        const answer = await send(first.action, first.body);
-        if (answer.status >= 500) throw new Error("not kept there yet");
+        /* a session that was opened again has another token */
+        const token = document.querySelector("input[name=form_token]")?.value;
+        const answer = await send(first.action, first.body.map(([name, value]) => [name, name === "form_token" ? token || value : value]));
+        if (answer.status === 401) return location.assign(answer.headers.get("x-go"));
+        if (later(answer) || answer.status >= 500) throw new Error("not kept there yet");
         write(QUEUE, rest);
         place = answer.headers.get("x-go") || place;
         banner(say("sending"));
