@@ -13,7 +13,6 @@ import select
 import subprocess
 import sys
 import tempfile
-import time
 from dataclasses import asdict, dataclass, field
 from importlib import resources
 from pathlib import Path
@@ -293,6 +292,14 @@ KINDS = {
 }
 
 
+_WHO = (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
+
+
+def _processor_s():
+    """Seconds of processor time so far, of this process and of those it started and saw end."""
+    return sum(used.ru_utime + used.ru_stime for used in map(resource.getrusage, _WHO))
+
+
 def read_from(name, first, last):
     """The life of a reading process: each file a line when it starts and one when it is done."""
     from lostgallon.shop.trouble import Trouble  # noqa: PLC0415 - a child loads what it needs
@@ -304,15 +311,15 @@ def read_from(name, first, last):
             print(json.dumps({"start": number}), flush=True)
             path = Path(folder) / f"file{kind.suffixes[number % len(kind.suffixes)]}"
             path.write_bytes(mangled(seeds, number, name))
-            begun, said = time.process_time(), "read"
+            begun, said = _processor_s(), "read"
             try:
                 kind.read(path)
             except Trouble as trouble:
                 said = "refused" if "\n" not in str(trouble) else f"more than one line: {trouble!r}"
             except Exception as error:  # noqa: BLE001 - counted
                 said = f"{type(error).__name__}: {error}"[:300]
-            seconds = time.process_time() - begun
-            memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
+            seconds = _processor_s() - begun
+            memory = max(resource.getrusage(who).ru_maxrss for who in _WHO) // 1024
             print(
                 json.dumps({"done": number, "said": said, "seconds": round(seconds, 3), "memory": memory}), flush=True
             )

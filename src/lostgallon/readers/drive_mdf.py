@@ -3,14 +3,10 @@
 import hashlib
 from pathlib import Path
 
-import numpy as np
-
-from lostgallon.readers.drive_series import Series, Source, log_of, write_series_map
+from lostgallon.readers.drive_series import Source, log_of, write_series_map
+from lostgallon.readers.mdf_channels import read_channels
 from lostgallon.shop.driven import DriveLog
 from lostgallon.shop.filled import ColumnTaken
-from lostgallon.shop.trouble import BadFile
-
-EXPECTED = "an ASAM MDF4 measurement with engine and road speed"
 
 
 def read_drive_mdf(path: Path, *, columns: Path | None = None) -> DriveLog:
@@ -23,7 +19,7 @@ def read_drive_mdf(path: Path, *, columns: Path | None = None) -> DriveLog:
     Raises:
         BadFile: If the file can't be used or the extra is not there.
     """
-    series = _series(path)
+    series = read_channels(path)
     source = Source(
         path=path,
         clock=ColumnTaken("time_s", "stamps of the measurement", "s", "MDF keeps them with every channel"),
@@ -41,28 +37,4 @@ def write_mdf_columns(into: Path, path: Path) -> None:
     Raises:
         BadFile: If one of the two can't be used.
     """
-    write_series_map(into, _series(path), log=path.name)
-
-
-def _series(path: Path) -> list[Series]:
-    if not path.is_file():
-        raise BadFile(str(path), found="no such file", expected=EXPECTED)
-    try:
-        from asammdf import MDF  # noqa: PLC0415 - optional and slow to import
-    except ImportError:
-        raise BadFile(path.name, found="an MDF file", expected="the extra: pip install 'lostgallon[mdf]'") from None
-    try:
-        with MDF(path) as measurement:
-            found = [
-                Series(
-                    str(one.name), str(one.unit or ""), np.asarray(one.timestamps), np.asarray(one.samples, np.float64)
-                )
-                for one in measurement.iter_channels()
-                if len(one.samples) and one.samples.dtype.kind in "iuf"
-            ]
-    except Exception as problem:  # noqa: BLE001 - asammdf raises whatever the bytes of a broken file lead to
-        reason = str(problem).splitlines()[0] if str(problem) else type(problem).__name__
-        raise BadFile(path.name, found=f"a file that can't be read ({reason})", expected=EXPECTED) from None
-    if not found:
-        raise BadFile(path.name, found="no channel with numbers", expected=EXPECTED)
-    return found
+    write_series_map(into, read_channels(path), log=path.name)

@@ -19,7 +19,7 @@ from lostgallon.shop.trouble import BadInput, Trouble
 
 Kind = Literal["fill_ups", "drive_log"]
 
-LONGEST_S = 30.0
+LONGEST_S = 120.0
 LONGEST_CPU_S = 20
 MOST_MEMORY = 512 * 2**20
 """Bytes beyond what the reader's libraries take. Only Linux holds a process to it; the time limits hold anywhere."""
@@ -81,7 +81,7 @@ def _limit() -> None:
         resource.setrlimit(resource.RLIMIT_AS, (most, most))
 
 
-def _reader(kind: str, suffix: str) -> Callable[[Path], object]:
+def _reader(kind: str) -> Callable[[Path], object]:
     """The reader with all its libraries loaded, so that the limit counts the file alone."""
     if kind == "fill_ups":
         import python_calamine  # noqa: F401, PLC0415 - loaded before the limit
@@ -89,9 +89,6 @@ def _reader(kind: str, suffix: str) -> Callable[[Path], object]:
         from lostgallon.readers.fills import read_fills  # noqa: PLC0415 - a process loads what it needs
 
         return read_fills
-    if suffix == ".mf4":
-        with contextlib.suppress(ImportError):
-            import asammdf  # noqa: F401, PLC0415 - loaded before the limit
     import polars as pl  # noqa: F401, PLC0415 - loaded before the limit
 
     from lostgallon.readers.drives import read_drive  # noqa: PLC0415 - the same
@@ -101,7 +98,7 @@ def _reader(kind: str, suffix: str) -> Callable[[Path], object]:
 
 def main(kind: str, suffix: str) -> int:
     """Read the file on standard input; 0 where it can be read."""
-    read = _reader(kind, suffix)
+    read = _reader(kind)
     _limit()
     try:
         with tempfile.TemporaryDirectory() as folder:
