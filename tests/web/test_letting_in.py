@@ -192,7 +192,7 @@ ALLOWED = {
     "technician": {
         (method, path)
         for method, path, _ in ROUTES
-        if method == "POST" and not path.startswith(("/shop", "/owner", "/vehicle"))
+        if method == "POST" and not path.startswith(("/shop", "/owner", "/vehicle", "/learned"))
     },
 }
 ALLOWED["counter"] = ALLOWED["technician"] - {
