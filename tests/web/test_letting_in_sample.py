@@ -9,8 +9,9 @@ from tests.hard import addresses, mangled
 @pytest.mark.parametrize("name", mangled.KINDS)
 def test_damaged_files_are_read_or_refused_in_one_line(name):
     pytest.importorskip("asammdf", reason="the extra for measurements") if "MDF" in name else None
-    counted = mangled.count_kind(name, 25)
-    assert (counted.done, counted.wrong) == (25, [])
+    times = 4 if "MDF" in name else 25  # each measurement takes a process of its own, two seconds
+    counted = mangled.count_kind(name, times)
+    assert (counted.done, counted.wrong) == (times, [])
 
 
 def test_the_same_number_is_the_same_file():
