@@ -10,7 +10,7 @@ import pytest
 
 from lostgallon.readers.case import read_case
 from lostgallon.shop.trouble import BadInput, NotCovered
-from lostgallon.shop.visit import Case
+from lostgallon.shop.visit import Agreed, Case
 from lostgallon.store import Entry, case_of
 from tests.store.people import NOON, new_visit
 
@@ -88,6 +88,19 @@ def test_keys_outside_the_case_change_nothing():
     values = values_of(tomllib.loads(example()))
     with_more = values | {"consent.1": {"by": "owner"}, "words.concern": "uses more", "tank.1": {}}
     assert case_of(entries_of(with_more)) == case_of(entries_of(values))
+
+
+def test_a_consent_is_what_the_owner_agreed_to():
+    answer = {"answer": "yes", "name": "the owner", "how": "in writing", "amount": "85.50 USD", "what": "Plugs"}
+    values = values_of(tomllib.loads(example()))
+    first = case_of(entries_of(values)).agreed
+    told = case_of(entries_of(values | {"consent.spark_plugs_replace": answer})).agreed
+    assert told[:-1] == first
+    assert dataclasses.replace(told[-1], at=None) == Agreed(
+        "spark_plugs_replace", "the owner", None, "in writing", 85.5
+    )
+    for not_agreed in ({"answer": "no"}, {"amount": ""}):
+        assert case_of(entries_of(values | {"consent.spark_plugs_replace": answer | not_agreed})).agreed == first
 
 
 def test_a_promise_that_has_passed_binds_no_plan():

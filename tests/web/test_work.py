@@ -5,10 +5,13 @@ from dataclasses import replace
 import pytest
 from icalendar import Calendar
 
+from lostgallon.plan.estimate import estimate_of
 from lostgallon.shop.account import AfterCare
+from lostgallon.shop.visit import Agreed
 from lostgallon.store import standing
 from lostgallon.web.pages.hand_back import RELEASE_ITEMS
 from tests.paper import cast
+from tests.web.shop import NOW
 
 WORK = "thermostat_replace"
 
@@ -25,7 +28,9 @@ def test_extra_work_waits_for_consent(shop, visit):
         f"/visit/{visit}/correction/{WORK}/consent", {"answer": "yes", "name": "R. Ashdown", "how": "by telephone"}
     )
     kept = stands(shop, visit)[f"consent.{WORK}"]
-    assert (kept["answer"], kept["name"], kept["how"], kept["money"]) == ("yes", "R. Ashdown", "by telephone", "$185")
+    assert (kept["answer"], kept["name"], kept["how"], kept["amount"]) == (
+        "yes", "R. Ashdown", "by telephone", "185.00 USD",
+    )  # fmt: skip
     assert shop.post(f"/visit/{visit}/correction/{WORK}/done").status_code == 303
     assert stands(shop, visit)[f"done.{WORK}"] is True
     assert "Done by" in shop.get(f"/visit/{visit}").text
@@ -35,6 +40,49 @@ def test_consent_needs_a_name(shop, visit):
     answer = shop.post(f"/visit/{visit}/correction/{WORK}/consent", {"answer": "yes", "name": " "})
     assert answer.status_code == 422
     assert f"consent.{WORK}" not in stands(shop, visit)
+
+
+def agree(shop, visit, answer="yes"):
+    return shop.post(f"/visit/{visit}/correction/{WORK}/consent", {"answer": answer, "name": "R. Ashdown"})
+
+
+def test_a_recorded_yes_reaches_the_case_until_it_is_taken_back(shop, visit):
+    assert shop.desk.sheet(visit).case.agreed == ()
+    agree(shop, visit)
+    (agreed,) = shop.desk.sheet(visit).case.agreed
+    assert agreed == Agreed(WORK, "R. Ashdown", NOW, "by telephone", 185.0)
+    shop.desk.undo(shop.desk.sheet(visit).standing[f"consent.{WORK}"].id, who="counter")
+    assert shop.desk.sheet(visit).case.agreed == ()
+    agree(shop, visit, "no")
+    assert shop.desk.sheet(visit).case.agreed == ()
+
+
+def test_the_estimate_says_who_agreed_and_to_how_much(shop, visit):
+    (line,) = (row for row in cast.TWO_FAULT.corrections if row.operation == WORK)
+    assert estimate_of([line], shop.desk.sheet(visit).case).authorized is False
+    agree(shop, visit)
+    made = estimate_of([line], shop.desk.sheet(visit).case)
+    assert made.authorized
+    assert made.lines[0].agreed == "agreed up to 185 USD by R. Ashdown, by telephone, 2026-01-15 13:50"
+
+
+def test_an_account_is_wanted_anew_once_the_owner_has_answered(shop, visit):
+    before = shop.desk.accounts.known(visit) or shop.desk.sheet(visit)
+    agree(shop, visit)
+    shop.desk.sheet(visit)
+    assert shop.desk.accounts.known(visit).mark != getattr(before, "mark", "")
+
+
+def test_work_that_comes_to_more_than_was_agreed_is_asked_for_again(shop, visit, monkeypatch):
+    agree(shop, visit)
+    sheet = shop.desk.sheet(visit)
+    rows = tuple(replace(row, total_money=240.0) if row.operation == WORK else row for row in sheet.account.corrections)
+    dearer = replace(sheet, account=replace(sheet.account, corrections=rows))
+    monkeypatch.setattr(type(shop.desk), "sheet", lambda _desk, _visit, **_: dearer)
+    text = shop.get(f"/visit/{visit}/correction/{WORK}").text
+    assert "That was for up to $185; it now comes to $240. Ask again first." in text
+    assert 'name="answer" value="yes"' in text
+    assert shop.post(f"/visit/{visit}/correction/{WORK}/done").status_code == 422
 
 
 def test_declined_work_can_not_be_marked_done(shop, visit):

@@ -12,7 +12,7 @@ from lostgallon.plan.access import standing as standing_of
 from lostgallon.plan.aftercare import after_care
 from lostgallon.plan.belief import Belief
 from lostgallon.plan.corrections import Considered, considered
-from lostgallon.plan.estimate import consent_in_words, consent_to, estimate_of
+from lostgallon.plan.estimate import consent_in_words, estimate_of
 from lostgallon.plan.need import need_of, place_of
 from lostgallon.plan.planning import Planned, plan_visit
 from lostgallon.plan.proof import TANK_SCATTER, After, coming_ambient_c, proof_of, season_change_log
@@ -128,7 +128,7 @@ def _says(planned: Planned, rows: Iterable[Correction], belief: Belief, case: Ca
     later = [row.name for row in rows if row.advice == "later"]
     late = planned.plan.says
     if today:
-        unasked = any(row.advice == "today" and row.total_money and not consent_to(row.operation, case) for row in rows)
+        unasked = any(row.advice == "today" and row.total_money and not case.consent_to(row.operation) for row in rows)
         ask = ASK if unasked else ""
         return " ".join(part for part in (late, f"Today: {'; '.join(today)}.", ask) if part)
     doubt = "" if belief.real >= UNSURE_REAL else "It is not certain that the vehicle uses more at all."

@@ -4,26 +4,20 @@ import datetime as dt
 from collections.abc import Iterable
 
 from lostgallon.shop.account import Correction, Estimate, EstimateLine
-from lostgallon.shop.visit import Agreed, Case
+from lostgallon.shop.visit import Case
 
 NOT_AGREED = "not yet agreed: ask the owner first"
 NOT_AUTHORIZED = "Not yet authorized: nothing here is begun without the owner's recorded yes."
 AUTHORIZED = "Agreed by the owner; more than this amount is asked for again."
-ROUNDING_MONEY = 0.5
-
-
-def consent_to(operation: str, case: Case) -> Agreed | None:
-    """The owner's last recorded consent to an operation."""
-    return next((agreed for agreed in reversed(case.agreed) if agreed.operation == operation), None)
 
 
 def consent_in_words(operation: str, total_money: float, case: Case) -> str:
     """What stands between a piece of extra work and its beginning: agreed, agreed to less than it costs, or not yet."""
-    agreed = consent_to(operation, case)
+    agreed = case.consent_to(operation)
     if agreed is None:
         return NOT_AGREED
     amount = money(agreed.amount_money, case.shop.currency)
-    if agreed.amount_money + ROUNDING_MONEY < total_money:
+    if not agreed.covers(total_money):
         comes_to = money(total_money, case.shop.currency)
         return f"agreed up to {amount}, but it comes to {comes_to}: ask the owner again first"
     return f"agreed up to {amount} by {agreed.by}, {agreed.how}, {agreed.at:%Y-%m-%d %H:%M}"
@@ -66,8 +60,8 @@ def estimate_of(rows: Iterable[Correction], case: Case) -> Estimate | None:
 def _line(row: Correction, case: Case) -> list[EstimateLine]:
     if row.parts_money is None or row.labor_money is None or row.total_money is None or row.total_money == 0.0:
         return []
-    agreed = consent_to(row.operation, case)
-    covers = agreed is not None and agreed.amount_money + ROUNDING_MONEY >= row.total_money
+    agreed = case.consent_to(row.operation)
+    covers = agreed is not None and agreed.covers(row.total_money)
     return [
         EstimateLine(
             operation=row.operation,

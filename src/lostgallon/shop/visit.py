@@ -22,6 +22,9 @@ Result = Literal["found", "normal", "not looked at", "skipped", "not possible"]
 SILENT_RESULTS: tuple[Result, ...] = ("not looked at", "skipped", "not possible")
 """Results that are kept on record and move no belief."""
 
+ROUNDING_MONEY = 0.5
+"""Half a unit of the currency: an amount is said in whole ones."""
+
 
 @dataclass(frozen=True)
 class Quantity:
@@ -138,6 +141,10 @@ class Agreed:
     how: str
     amount_money: float
 
+    def covers(self, total_money: float) -> bool:
+        """Whether the work may cost this much; what whole units of a currency round away is not asked for again."""
+        return total_money <= self.amount_money + ROUNDING_MONEY
+
 
 @dataclass(frozen=True)
 class StateChange:
@@ -221,3 +228,7 @@ class Case:
     gauges: tuple[Gauge, ...] = ()
     agreed: tuple[Agreed, ...] = ()
     shop: Shop = field(default_factory=Shop)
+
+    def consent_to(self, operation: str) -> Agreed | None:
+        """The owner's last recorded consent to an operation."""
+        return next((agreed for agreed in reversed(self.agreed) if agreed.operation == operation), None)

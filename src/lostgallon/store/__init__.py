@@ -10,6 +10,7 @@ from lostgallon.store.opening import look_into, open_store
 from lostgallon.store.records import Entry, KeptFile, OwnerCard, Seal, VehicleCard, VisitSummary
 from lostgallon.store.restore import restore
 from lostgallon.store.store import Store
+from lostgallon.store.written import local
 
 __all__ = [
     "Entry",
@@ -32,6 +33,7 @@ __all__ = [
     "export_owner",
     "export_vehicle",
     "inspect_store",
+    "local",
     "look_into",
     "open_store",
     "restore",

@@ -12,6 +12,7 @@ from lostgallon.shop.case_reading import read_finding, read_tables
 from lostgallon.shop.section import Section
 from lostgallon.shop.trouble import BadCase, BadInput, suggestion
 from lostgallon.shop.visit import Case
+from lostgallon.store.extra_work import agreed_of
 from lostgallon.store.records import Entry
 
 
@@ -49,9 +50,11 @@ def case_of(
     Raises:
         NotCovered: If the vehicle is a hybrid, a diesel or electric.
     """
-    values = {key: entry.value for key, entry in standing(entries).items()}
+    stands = standing(entries)
+    values = {key: entry.value for key, entry in stands.items()}
     try:
         tables = _tables(values)
+        tables["agreed"] += agreed_of(stands)
         _set_clock(tables, now)
         _find_files(tables, file_path)
         lacking = _lacking(values)
@@ -66,7 +69,7 @@ def case_of(
 def check_value(key: str, value: Any) -> None:
     """Refuse a value that no case could use, while the person who typed it is still there.
 
-    Keys outside the sections of a case (consent, corrections, words) are the caller's own and pass.
+    Keys outside the sections of a case (consent, work done, words) are the caller's own and pass.
 
     Raises:
         BadInput: If the key is unknown in its section or the value can't be used.

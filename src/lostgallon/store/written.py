@@ -21,6 +21,11 @@ def as_moment(text: str) -> dt.datetime:
     return dt.datetime.fromisoformat(text)
 
 
+def local(moment: dt.datetime) -> dt.datetime:
+    """A moment as the clock on the wall shows it, without a zone."""
+    return moment.astimezone().replace(tzinfo=None)
+
+
 def as_value_text(where: str, value: Any) -> str:
     """A value as JSON text; objects keep their order and texts their characters.
 

@@ -135,8 +135,8 @@ def _plain(value: Any) -> Any:
 
 
 def _work(desk: Desk, visit_id: str, told: dict[str, Any], *, say: Say) -> None:
-    for operation in told.get("agreed", ()):
-        answer = {"answer": "yes", "name": told["owner"], "how": "by telephone", "money": "", "what": operation}
+    for operation, amount in told.get("agreed", {}).items():
+        answer = {"answer": "yes", "name": told["owner"], "how": "by telephone", "amount": amount, "what": operation}
         desk.record(visit_id, f"consent.{operation}", answer, who="counter", mark=f"demo-consent-{operation}")
         desk.record(visit_id, f"done.{operation}", True, who="bench", mark=f"demo-done-{operation}")
     if "keep" not in told:

@@ -11,7 +11,7 @@ from lostgallon.shop.cards import Cards
 from lostgallon.shop.hand_back import Letterhead
 from lostgallon.shop.trouble import BadInput, NotCovered
 from lostgallon.shop.visit import Case
-from lostgallon.store import Entry, OwnerCard, Store, VehicleCard, VisitSummary, case_of, standing
+from lostgallon.store import Entry, OwnerCard, Store, VehicleCard, VisitSummary, case_of, local, standing
 from lostgallon.web.accounts import Accounts, Proofs
 from lostgallon.web.devices import Devices
 from lostgallon.web.proving import question_of
@@ -206,17 +206,10 @@ _UNTOLD = (
     "memory.",
     "wait.",
     "stage.",
-    "consent.",
     "left.",
     "fill_in.",
-    "done.",
 )
 """Kinds of entry that no account depends on."""
-
-
-def local(moment: dt.datetime) -> dt.datetime:
-    """A moment as the clock on the wall shows it, without a zone."""
-    return moment.astimezone().replace(tzinfo=None)
 
 
 def _newest(entries: Iterable[Entry]) -> str:

@@ -41,8 +41,7 @@ def consent(call: Call) -> Response:
     how = form.choice("how", ("by telephone", "in person", "in writing"), default="by telephone")
     if form.wrong:
         return _asked_again(call, sheet, row)
-    money = row.today.price if row.today else ""
-    value = {"answer": answer, "name": name, "how": how, "money": money, "what": row.name}
+    value = {"answer": answer, "name": name, "how": how, "amount": row.amount, "what": row.name}
     entry = call.desk.record(sheet.id, f"consent.{call.path['operation']}", value, who=call.who, mark=call.key)
     return go(f"/visit/{sheet.id}/correction/{call.path['operation']}", saved=entry.id)
 
@@ -75,9 +74,8 @@ def fill_in(call: Call) -> Response:
 def done(call: Call) -> Response:
     """The work is done; refused while the owner has not agreed to it."""
     sheet, row = _found(call)
-    agreed = (sheet.value(f"consent.{call.path['operation']}") or {}).get("answer") == "yes"
-    free = row.today is None or row.today.price.strip("$ ").startswith("0")
-    if not agreed and not free:
+    free = not row.amount or row.amount.startswith("0.00")
+    if not row.agreed and not free:
         wrong = {"done": call.say("consent.first")}
         return call.page(
             "correction.html", status=422, visit_id=sheet.id, row=row, wrong=wrong, typed={}, sealed=sheet.sealed

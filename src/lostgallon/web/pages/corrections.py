@@ -36,7 +36,8 @@ class Priced:
 class CorrectionRow:
     """One correction.
 
-    `status` says in words how far it is: not asked, agreed by whom, declined, done, left with a reason.
+    `status` says in words how far it is: not asked, agreed by whom, declined, done, left with a reason. `agreed`: the
+    owner's yes stands and covers what it comes to. `amount` is what it comes to with its currency; empty without one.
     """
 
     operation: str
@@ -53,7 +54,9 @@ class CorrectionRow:
     steps: tuple[str, ...]
     fill_in: tuple[FillIn, ...]
     follow_up: tuple[str, ...]
+    amount: str
     answer: str
+    agreed: bool
     status: str
     done: bool
 
@@ -116,18 +119,36 @@ def row_of(correction: Correction, sheet: Sheet, cards: Cards, say: Say) -> Corr
         because=say.sentence(correction.because),
         trigger=correction.trigger,
         saves=_saves(correction, say),
-        alone=_price(correction.labor_money_alone, correction, say, currency, minutes=correction.minutes_alone),
-        today=_price(correction.labor_money, correction, say, currency, minutes=correction.minutes_now),
+        alone=_price(_alone_money(correction), correction, say, currency, minutes=correction.minutes_alone),
+        today=_price(correction.total_money, correction, say, currency, minutes=correction.minutes_now),
         pays_back=_pays_back(correction, say),
         band=_band(correction.pays_back_months, say),
         cautions=correction.cautions,
         steps=correction.steps or ((cards.operations[operation].text,) if operation in cards.operations else ()),
         fill_in=_fill_ins(correction, sheet),
         follow_up=correction.follow_up,
+        amount="" if correction.total_money is None else f"{correction.total_money:.2f} {currency}",
         answer=str(consent.get("answer", "")),
-        status=_status(operation, sheet, say, done=done),
+        agreed=agreed_to(correction, sheet),
+        status=_status(correction, sheet, say, done=done),
         done=done,
     )
+
+
+def agreed_to(correction: Correction, sheet: Sheet) -> bool:
+    """Whether the owner's yes stands and covers what the work comes to."""
+    if (sheet.value(f"consent.{correction.operation}") or {}).get("answer") != "yes":
+        return False
+    consent = sheet.case.consent_to(correction.operation) if sheet.case else None
+    return not correction.total_money or (consent is not None and consent.covers(correction.total_money))
+
+
+def undecided(correction: Correction, sheet: Sheet) -> bool:
+    """Whether the owner's answer is still to come: none stands, or the work now costs more than it was given to."""
+    if any(sheet.value(f"{name}.{correction.operation}") for name in ("left", "done")):
+        return False
+    answer = (sheet.value(f"consent.{correction.operation}") or {}).get("answer")
+    return answer != "no" and not agreed_to(correction, sheet)
 
 
 def _saves(correction: Correction, say: Say) -> str:
@@ -139,14 +160,19 @@ def _saves(correction: Correction, say: Say) -> str:
     )
 
 
-def _price(labor: float | None, correction: Correction, say: Say, currency: str, *, minutes: float) -> Priced | None:
+def _alone_money(correction: Correction) -> float | None:
+    parts, labor = correction.parts_money, correction.labor_money_alone
+    return None if parts is None or labor is None else labor + parts.mean
+
+
+def _price(total: float | None, correction: Correction, say: Say, currency: str, *, minutes: float) -> Priced | None:
     parts = correction.parts_money
-    if parts is None or labor is None:
+    if parts is None or total is None:
         return None
     note = say.minutes(minutes)
-    if parts.p50 >= 0.5:
-        note = say("corrections.part", minutes=note, money=say.money(parts.p50, currency))
-    return Priced(price=say.money(labor + parts.p50, currency), note=note)
+    if parts.mean >= 0.5:
+        note = say("corrections.part", minutes=note, money=say.money(parts.mean, currency))
+    return Priced(price=say.money(total, currency), note=note)
 
 
 def _pays_back(correction: Correction, say: Say) -> str:
@@ -192,7 +218,8 @@ def _fill_ins(correction: Correction, sheet: Sheet) -> tuple[FillIn, ...]:
     return tuple(rows)
 
 
-def _status(operation: str, sheet: Sheet, say: Say, *, done: bool) -> str:
+def _status(correction: Correction, sheet: Sheet, say: Say, *, done: bool) -> str:
+    operation = correction.operation
     left = sheet.value(f"left.{operation}")
     consent = sheet.value(f"consent.{operation}")
     if done:
@@ -201,10 +228,23 @@ def _status(operation: str, sheet: Sheet, say: Say, *, done: bool) -> str:
     if consent:
         key = "corrections.agreed" if consent.get("answer") == "yes" else "corrections.declined"
         asked = sheet.standing[f"consent.{operation}"]
-        return say(key, name=consent.get("name", ""), how=consent.get("how", ""), when=say.when(asked.at, sheet.now))
+        told = say(key, name=consent.get("name", ""), how=consent.get("how", ""), when=say.when(asked.at, sheet.now))
+        return f"{told} {_ask_again(correction, sheet, say)}".strip() if consent.get("answer") == "yes" else told
     if left:
         return say("corrections.left", reason=left.get("reason", ""))
     return ""
+
+
+def _ask_again(correction: Correction, sheet: Sheet, say: Say) -> str:
+    if agreed_to(correction, sheet) or sheet.account is None or correction.total_money is None:
+        return ""
+    consent = sheet.case.consent_to(correction.operation) if sheet.case else None
+    total = say.money(correction.total_money, sheet.account.currency)
+    if consent is None:
+        return say("corrections.agreed_to_no_price", total=total)
+    return say(
+        "corrections.agreed_to_less", agreed=say.money(consent.amount_money, sheet.account.currency), total=total
+    )
 
 
 def _fuel_price(sheet: Sheet, say: Say) -> str:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from lostgallon.paper.sayings import cause_name
 from lostgallon.shop.cards import Cards
+from lostgallon.web.pages.corrections import undecided
 from lostgallon.web.say import Say
 from lostgallon.web.sheet import Sheet
 
@@ -145,6 +146,5 @@ def _undecided(sheet: Sheet) -> tuple[str, ...]:
     return tuple(
         correction.name
         for correction in sheet.account.corrections
-        if correction.advice in {"today", "stop"}
-        and not any(sheet.value(f"{name}.{correction.operation}") for name in ("consent", "left", "done"))
+        if correction.advice in {"today", "stop"} and undecided(correction, sheet)
     )

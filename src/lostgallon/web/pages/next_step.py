@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from lostgallon.shop.cards import Cards
 from lostgallon.web.pages.checks import name_of
+from lostgallon.web.pages.corrections import undecided
 from lostgallon.web.pages.hand_back import release_items
 from lostgallon.web.pages.interview import next_question
 from lostgallon.web.say import Say
@@ -129,8 +130,7 @@ def _consent(at: At) -> NextStep | None:
     if at.sheet.account is None:
         return None
     for correction in at.sheet.account.corrections:
-        decided = any(at.sheet.value(f"{name}.{correction.operation}") for name in ("consent", "left", "done"))
-        if correction.advice in {"today", "stop"} and not decided:
+        if correction.advice in {"today", "stop"} and undecided(correction, at.sheet):
             return NextStep(
                 at.say("next.consent"), correction.name, at.say("next.open"),
                 f"/visit/{at.sheet.id}/correction/{correction.operation}", "corrections",
