@@ -1,6 +1,7 @@
 """The house rules that a machine can check."""
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,7 @@ SOURCE = Path(__file__).parent.parent / "src" / "lostgallon"
 MODULES = sorted(SOURCE.rglob("*.py"))
 MAX_MODULE_LINES = 400
 MAX_FUNCTION_LINES = 60
+MERGE_MARK = re.compile(r"^(<{7} |>{7} |={7}$)", re.MULTILINE)
 
 
 @pytest.mark.parametrize("module", MODULES, ids=lambda module: str(module.relative_to(SOURCE)))
@@ -30,6 +32,13 @@ def test_exact_conversion_factors_are_written_in_one_place():
             continue
         text = module.read_text("utf-8")
         assert not [stray for stray in strays if stray in text], module
+
+
+def test_no_file_holds_the_marks_of_a_merge():
+    for path in (SOURCE.parent.parent / name for name in ("src", "tests", "docs", "tools", "benchmarks")):
+        for file in path.rglob("*"):
+            if file.suffix in {".py", ".html", ".css", ".js", ".md", ".toml", ".yaml", ".csv", ".typ"}:
+                assert not MERGE_MARK.search(file.read_text("utf-8")), file
 
 
 def test_nothing_is_left_to_do_in_the_code():

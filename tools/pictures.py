@@ -20,7 +20,7 @@ DEMO = ROOT / "src" / "lostgallon" / "data" / "demo"
 PICTURES = ROOT / "docs" / "pictures"
 DOTS_PER_INCH = "88"
 PHONE = ViewportSize(width=390, height=780)
-SETTLED_MS = 6000  # an account is worked out within a second or so; the page asks again by itself
+WAIT_MS = 60_000  # at most, for the first account; the page asks again by itself
 
 
 def draw_letter(name: str) -> Path:
@@ -57,7 +57,8 @@ def draw_pages() -> Iterator[Path]:
         yield taken(page, "visits")
         page.goto(f"{address.rstrip('/')}/guide")
         page.locator("main a").last.click()
-        page.wait_for_timeout(SETTLED_MS)
+        page.get_by_text("The first account is on its way").wait_for(state="detached", timeout=WAIT_MS)
+        page.wait_for_load_state("networkidle")
         yield taken(page, "visit")
         page.get_by_role("heading", name="What explains it").scroll_into_view_if_needed()
         yield taken(page, "explains")

@@ -147,7 +147,7 @@ def test_a_blocked_air_filter_costs_no_fuel(published):
             f"blocked air filter at its worst, {name}, % fuel",
             percent,
             expected=0.0,
-            within=1.05,
+            within=1.0,
             source="ORNL/TM-2009/021",
         )
 
