@@ -103,6 +103,28 @@ def test_a_consent_is_what_the_owner_agreed_to():
         assert case_of(entries_of(values | {"consent.spark_plugs_replace": answer | not_agreed})).agreed == first
 
 
+def test_work_done_before_a_look_is_what_the_look_comes_after():
+    told = values_of(tomllib.loads(example()))
+    look = {"check": "warmup_trace", "value": ["192 degF"]}
+    history = [
+        *told.items(), ("finding.20", look), ("done.thermostat_replace", True),
+        ("finding.21", look), ("done.spark_plugs_replace", True), ("finding.22", look),
+    ]  # fmt: skip
+
+    def after(*entries):
+        kept = [
+            Entry(f"v.{n}", "v", n, key, value, "Pat", NOON, NOON, str(n), undo=value is None)
+            for n, (key, value) in enumerate(entries, 1)
+        ]
+        return [finding.after for finding in case_of(kept).findings[-3:]]
+
+    both = ("thermostat_replace", "spark_plugs_replace")
+    assert after(*history) == [(), both[:1], both]
+    assert after(*history, ("done.thermostat_replace", None)) == [(), (), both[1:]]
+    taken_back = ("done.thermostat_replace", None)
+    assert after(*history, taken_back, ("done.thermostat_replace", True)) == [(), (), both[1:]]
+
+
 def test_a_promise_that_has_passed_binds_no_plan():
     late = case_of(entries_of(values_of(tomllib.loads(example()))), now=dt.datetime(2026, 1, 15, 17, 0))  # noqa: DTZ001
     assert late.visit.promised is None

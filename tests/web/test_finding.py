@@ -126,3 +126,21 @@ def test_enough_asked_goes_on_to_the_checks(shop, visit):
     assert shop.post(f"/visit/{visit}/enough/asked").status_code == 303
     assert "Start: Coolant on the road drive" in shop.get(f"/visit/{visit}").text
     assert shop.post(f"/visit/{visit}/enough/talked").status_code == 404
+
+
+def test_a_look_after_the_work_stands_beside_the_look_before_it(shop, visit):
+    shop.desk.finding(visit, {"check": "warmup_trace", "value": "157 degF"}, who="bench", mark="one")
+    shop.desk.finding(visit, {"check": "warmup_trace", "value": "158 degF"}, who="bench", mark="mended")
+    done = shop.desk.record(visit, "done.thermostat_replace", True, who="bench", mark="done")
+    assert 'value="158"' not in shop.get(f"/visit/{visit}/check/warmup_trace").text
+    for mark in ("two", "two", "three"):
+        shop.desk.finding(visit, {"check": "warmup_trace", "value": "192 degF"}, who="bench", mark=mark)
+    looks = [look for look in shop.desk.sheet(visit).case.findings if look.check == "warmup_trace"]
+    assert [(look.value[0].typed, look.after) for look in looks] == [
+        ("158 degF", ()),
+        ("192 degF", ("thermostat_replace",)),
+    ]
+    text = shop.get(f"/visit/{visit}").text
+    assert text.index("158") < text.index("192")
+    shop.desk.undo(done.id, who="bench")
+    assert {look.after for look in shop.desk.sheet(visit).case.findings} == {()}

@@ -4,6 +4,7 @@ from lostgallon.store.backup import back_up
 from lostgallon.store.daily import back_up_every_day, backups_kept, daily_backup, daily_setting
 from lostgallon.store.erasure import Erased, erase_owner
 from lostgallon.store.export import export_owner, export_vehicle, visits_of_owner
+from lostgallon.store.extra_work import work_done
 from lostgallon.store.folding import Missing, case_of, check_value, standing
 from lostgallon.store.inspection import inspect_store
 from lostgallon.store.opening import look_into, open_store
@@ -39,4 +40,5 @@ __all__ = [
     "restore",
     "standing",
     "visits_of_owner",
+    "work_done",
 ]

@@ -1,6 +1,7 @@
 """Extra work in a history: what the owner agreed to, and what was done before a look."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from lostgallon.store.records import Entry
@@ -29,17 +30,30 @@ def agreed_of(stands: Mapping[str, Entry]) -> list[dict[str, Any]]:
     ]
 
 
-def done_before(entries: Iterable[Entry]) -> dict[str, tuple[str, ...]]:
-    """The corrections that were done before each finding was made, by the key of the finding.
+@dataclass(frozen=True)
+class WorkDone:
+    """The corrections done by the end of a history, and those done before each finding, by the key of the finding."""
 
-    Work that was taken back later was never done. A finding that comes back because a later one was taken back is as
-    old as it was.
+    by_now: tuple[str, ...]
+    before: Mapping[str, tuple[str, ...]]
+
+
+def work_done(entries: Iterable[Entry]) -> WorkDone:
+    """What was done before what.
+
+    Work that is taken back was never done. A finding that comes back because a later one was taken back is as old as
+    it was.
     """
-    done: dict[str, Entry] = {}
+    done: dict[str, bool] = {}
     looks: dict[str, tuple[str, ...]] = {}
     for entry in entries:
-        if entry.key.startswith(DONE):
-            done[entry.key.removeprefix(DONE)] = entry
-        elif entry.key.startswith(FINDING) and not entry.undo:
-            looks[entry.key] = tuple(operation for operation, mark in done.items() if mark.value)
-    return {key: tuple(operation for operation in found if done[operation].value) for key, found in looks.items()}
+        if entry.key.startswith(FINDING) and not entry.undo:
+            looks[entry.key] = tuple(done)
+        if not entry.key.startswith(DONE):
+            continue
+        operation = entry.key.removeprefix(DONE)
+        if entry.value:
+            done[operation] = True
+        elif done.pop(operation, False):
+            looks = {key: tuple(name for name in before if name != operation) for key, before in looks.items()}
+    return WorkDone(tuple(done), looks)

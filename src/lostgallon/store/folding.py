@@ -12,7 +12,7 @@ from lostgallon.shop.case_reading import read_finding, read_tables
 from lostgallon.shop.section import Section
 from lostgallon.shop.trouble import BadCase, BadInput, suggestion
 from lostgallon.shop.visit import Case
-from lostgallon.store.extra_work import agreed_of
+from lostgallon.store.extra_work import agreed_of, work_done
 from lostgallon.store.records import Entry
 
 
@@ -50,8 +50,10 @@ def case_of(
     Raises:
         NotCovered: If the vehicle is a hybrid, a diesel or electric.
     """
-    stands = standing(entries)
-    values = {key: entry.value for key, entry in stands.items()}
+    told = tuple(entries)
+    stands = standing(told)
+    before = work_done(told).before
+    values = {key: _after_work(entry.value, before.get(key, ())) for key, entry in stands.items()}
     try:
         tables = _tables(values)
         tables["agreed"] += agreed_of(stands)
@@ -103,6 +105,10 @@ def _tables(values: Mapping[str, Any]) -> dict[str, Any]:
     for name, numbered in repeated.items():
         tables[name] = [numbered[number] for number in sorted(numbered)]
     return tables
+
+
+def _after_work(value: Any, done: tuple[str, ...]) -> Any:
+    return {"after": list(done), **value} if done and isinstance(value, dict) else value
 
 
 def _unusable(values: Mapping[str, Any]) -> list[Missing]:

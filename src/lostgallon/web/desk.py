@@ -11,7 +11,7 @@ from lostgallon.shop.cards import Cards
 from lostgallon.shop.hand_back import Letterhead
 from lostgallon.shop.trouble import BadInput, NotCovered
 from lostgallon.shop.visit import Case
-from lostgallon.store import Entry, OwnerCard, Store, VehicleCard, VisitSummary, case_of, local, standing
+from lostgallon.store import Entry, OwnerCard, Store, VehicleCard, VisitSummary, case_of, local, standing, work_done
 from lostgallon.web.accounts import Accounts, Proofs
 from lostgallon.web.devices import Devices
 from lostgallon.web.proving import question_of
@@ -170,11 +170,17 @@ class Desk:
         return self.store.add(visit_id, name, value, who=who, idempotency_key=mark)
 
     def finding(self, visit_id: str, value: Mapping[str, Any], *, who: str, mark: str) -> Entry:
-        """Keep a finding; a second finding of the same check stands in place of the first."""
+        """Keep a finding; a second of the same check stands in place of the first, but not of one before work was done.
+
+        How it was found stays in the account beside how it came out.
+        """
         told = {key: [each] if key in LISTED and isinstance(each, str) else each for key, each in value.items()}
-        stands = standing(self.store.history(visit_id))
-        for key, entry in stands.items():
-            if key.startswith("finding.") and entry.value.get("check") == told["check"]:
+        history = self.store.history(visit_id)
+        work = work_done(history)
+        for key, entry in standing(history).items():
+            if not key.startswith("finding.") or entry.value.get("check") != told["check"]:
+                continue
+            if set(work.before.get(key, ())) == set(work.by_now):
                 return self.record(visit_id, key, told, who=who, mark=mark)
         return self.add(visit_id, "finding", told, who=who, mark=mark)
 

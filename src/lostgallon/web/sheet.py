@@ -117,6 +117,18 @@ class Sheet:
         return newest
 
     @cached_property
+    def looks(self) -> dict[str, list[Recorded]]:
+        """Every finding that stands of each check, by check, the oldest first: before work was done, and after."""
+        found: dict[str, list[Recorded]] = {}
+        for _, look in sorted(self.group("finding"), key=lambda row: int(row[0])):
+            found.setdefault(str(look.value.get("check", "")), []).append(look)
+        return found
+
+    def work_since(self, found: Recorded) -> bool:
+        """Whether a correction was marked done after an entry."""
+        return any(mark.value and mark.at > found.at for _, mark in self.group("done"))
+
+    @cached_property
     def open_states(self) -> frozenset[str]:
         """Ids of what is open now: what the booked job opens, and every change since."""
         opened = set(self.value("booked.apart", ()))

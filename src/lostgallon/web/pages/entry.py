@@ -76,7 +76,7 @@ def entry_page(
 
 def _judged(sheet: Sheet, card: CheckCard) -> FindingRow | None:
     rows = sheet.account.findings if sheet.account else ()
-    return next((row for row in rows if row.check == card.id), None)
+    return next((row for row in reversed(rows) if row.check == card.id), None)
 
 
 def _beside_units(typed: dict[str, str], card: CheckCard, person: Person) -> dict[str, str]:
@@ -97,6 +97,9 @@ def _typed(sheet: Sheet, card: CheckCard, person: Person) -> dict[str, str]:
             return _beside_units(stated, card, person)
         return {}
     value = found.value
+    if sheet.work_since(found):
+        # How it came out is read anew; only the limit stays what it was.
+        value = {name: value[name] for name in ("limit", "limit_source") if name in value}
     places = entered_for(card, int(sheet.value("vehicle.cylinders", 4))).places
     typed = {name: str(value[name]) for name in ("limit", "limit_source", "at") if value.get(name)}
     typed = _beside_units(typed, card, person)

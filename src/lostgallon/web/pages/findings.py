@@ -35,6 +35,7 @@ class Shown:
     plain: str
     readings: tuple[str, ...]
     before: bool
+    after: str
     who: str
     photos: tuple[str, ...]
 
@@ -53,17 +54,17 @@ class Findings:
 
 def findings_of(sheet: Sheet, cards: Cards, say: Say) -> Findings:
     """The section. An entry shows at once, before any account includes it."""
-    judged = {row.check: row for row in sheet.account.findings} if sheet.account else {}
     shown = [
-        (check, show_finding(found, cards.checks.get(check), say, sheet=sheet, judged=judged.get(check)))
-        for check, found in sheet.findings.items()
+        (look, _show_look(look, n, cards, say, sheet=sheet))
+        for found in sheet.looks.values()
+        for n, look in enumerate(found)
     ]
     silent = {"not looked at", "skipped", "not possible"}
     rows: list[Shown] = []
     asked: list[Shown] = []
     without: list[Shown] = []
-    for check, row in shown:
-        result = sheet.findings[check].value.get("result")
+    for look, row in shown:
+        check, result = row.check, look.value.get("result")
         form = cards.checks[check].form if check in cards.checks else "look"
         (without if result in silent else asked if form == "question" else rows).append(row)
     rows += _from_drive(sheet, cards, say)
@@ -75,6 +76,14 @@ def findings_of(sheet: Sheet, cards: Cards, say: Say) -> Findings:
         asked=tuple(asked),
         silent=tuple(without),
         drive=drive_pictures(drive, say.words, frame=Drawn()) if drive else (),
+    )
+
+
+def _show_look(look: Recorded, number: int, cards: Cards, say: Say, *, sheet: Sheet) -> Shown:
+    check = str(look.value.get("check", ""))
+    judged = [row for row in sheet.account.findings if row.check == check] if sheet.account else []
+    return show_finding(
+        look, cards.checks.get(check), say, sheet=sheet, judged=judged[number] if number < len(judged) else None
     )
 
 
@@ -131,6 +140,7 @@ def show_finding(
         readings=tuple(texts.get(reading, reading.replace("_", " ")) for reading in listed(value, "reading"))
         + listed(value, "codes"),
         before=bool(value.get("before_good_days")),
+        after=_after(judged, say),
         who=say("findings.by", who=found.who, when=say.when(found.at, sheet.now)),
         photos=tuple(
             str(photo.value["sha256"])
@@ -138,6 +148,12 @@ def show_finding(
             if photo.value.get("check") == value.get("check")
         ),
     )
+
+
+def _after(judged: FindingRow | None, say: Say) -> str:
+    if judged is None or not judged.after:
+        return ""
+    return say.words("finding.after", work=", ".join(say.words.told(work) for work in judged.after))
 
 
 def listed(value: dict[str, Any], name: str) -> tuple[str, ...]:
