@@ -57,6 +57,21 @@ def test_the_figures_make_a_case(shop):
     assert case.vehicle.displacement_l == pytest.approx(2.3)
 
 
+def test_where_it_sleeps_and_how_many_hands_reach_the_case(shop):
+    visit = started(shop)
+    shop.post(f"/visit/{visit}/figures", {**FIGURES, "use.garage": "no"})
+    case = shop.desk.sheet(visit).case
+    assert (case.use.garage, case.use.block_heater, case.shop.hands) == (False, False, 1)
+    told = {"use.garage": "yes", "use.block_heater": "yes", "shop.hands": "2"}
+    assert shop.post(f"/visit/{visit}/figures", {**FIGURES, **told}).status_code == 303
+    case = shop.desk.sheet(visit).case
+    assert (case.use.garage, case.use.block_heater, case.shop.hands) == (True, True, 2)
+    text = shop.get(f"/visit/{visit}/figures").text
+    assert all(f'name="{key}" value="{value}" checked' in text for key, value in told.items())
+    assert "Parked inside at night" in shop.get(f"/visit/{visit}/history").text
+    assert shop.post(f"/visit/{visit}/figures", {**FIGURES, "use.garage": "maybe"}).status_code == 422
+
+
 def test_a_wrong_figure_loses_no_other(shop):
     visit = started(shop)
     answer = shop.post(f"/visit/{visit}/figures", {**FIGURES, "vehicle.odometer": "far", "use.trip": "6 psi"})

@@ -7,7 +7,9 @@ from typing import Any, Literal, get_args
 from lostgallon.shop import visit
 from lostgallon.web.forms import Form
 
-How = Literal["quantity", "choice", "whole", "money", "text", "clock", "day", "minutes", "share"]
+How = Literal["quantity", "choice", "whole", "money", "text", "clock", "day", "minutes", "share", "flag"]
+
+YES_NO = ("no", "yes")
 
 
 @dataclass(frozen=True)
@@ -60,6 +62,8 @@ USE = (
     Field("use.trip", "quantity", "distance", needed=True),
     Field("use.highway_share", "share", choices=("0.1", "0.3", "0.5", "0.8"), default="0.3", needed=True),
     Field("use.warm_up_idle", "quantity", "time"),
+    Field("use.garage", "flag", choices=YES_NO, default="no"),
+    Field("use.block_heater", "flag", choices=YES_NO, default="no"),
     Field("use.fuel_price", "money", "volume", needed=True),
 )
 THEN = (
@@ -78,6 +82,7 @@ JOB = (
     Field("looking.minutes", "minutes", limits=(0, 10_000)),
     Field("looking.money", "money"),
     Field("visit.bay", "quantity", "temperature"),
+    Field("shop.hands", "choice", choices=("1", "2"), default="1"),
 )
 GROUPS: tuple[tuple[str, tuple[Field, ...]], ...] = (
     ("vehicle", VEHICLE), ("then", THEN), ("now", NOW), ("use", USE), ("job", JOB),
@@ -108,6 +113,8 @@ def read_field(field: Field, form: Form, *, today: dt.date, currency: str) -> An
         return form.text(field.key) or None
     if field.how == "choice":
         return _choice(field, form)
+    if field.how == "flag":
+        return form.choice(field.key, field.choices) == "yes" if form.has(field.key) else None
     return _number(field, form)
 
 
@@ -119,7 +126,7 @@ def _choice(field: Field, form: Form) -> Any:
         form.wrong[field.key] = (
             "Not covered: hybrids, diesels and electric vehicles. Choose gasoline, or leave this visit."
         )
-    return int(chosen) if field.key == "vehicle.cylinders" and chosen.isdigit() else chosen
+    return int(chosen) if chosen.isdigit() else chosen
 
 
 def _number(field: Field, form: Form) -> float | int | None:
@@ -139,6 +146,10 @@ def read_figures(form: Form, fields: tuple[Field, ...], *, today: dt.date, curre
 
 def typed_figures(standing: dict[str, Any]) -> dict[str, str]:
     """What stands, as the fields show it again."""
-    shown = {key: str(value) for key, value in standing.items() if isinstance(value, str | int | float)}
+    shown = {key: _typed(value) for key, value in standing.items() if isinstance(value, str | int | float)}
     looking = standing.get("booked.looking") or {}
     return {**shown, **{f"looking.{key}": str(value) for key, value in looking.items()}}
+
+
+def _typed(value: str | float) -> str:
+    return YES_NO[value] if isinstance(value, bool) else str(value)

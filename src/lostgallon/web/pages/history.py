@@ -47,7 +47,7 @@ def _row(line: Line, what: str, sheet: Sheet, *, cards: Cards, say: Say) -> Hist
     return HistoryRow(
         id=line.id,
         what=what,
-        value=_in_words(line.value, cards),
+        value=say("no") if line.value is False else _in_words(line.value, cards),
         who=line.who,
         when=say.when(line.at, sheet.now),
         undo=line.undo,

@@ -111,7 +111,7 @@ def figures_page(sheet: Sheet, person: Person, *, typed: dict[str, str], wrong: 
 
 def _field_row(field: Field, person: Person, *, typed: dict[str, str], wrong: str) -> FieldRow:
     units = _units(field, person)
-    said = typed.get(field.key, field.default if field.how in {"choice", "share"} else "")
+    said = typed.get(field.key, field.default if field.choices else "")
     text, unit = split_unit(said, units)
     chosen = unit or typed.get(f"{field.key}_unit", "")
     return FieldRow(field=field, typed=text, units=units, unit=chosen or (units[0] if units else ""), wrong=wrong)
