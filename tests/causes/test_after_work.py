@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from lostgallon.causes.account import findings_of
+from lostgallon.causes.bearing import after_what_bears
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.causes.facts import facts_of, prior_here
 from lostgallon.causes.stops import stop_of
@@ -85,3 +86,26 @@ def test_the_look_after_the_repair_clears_the_stop():
     dry = normal("leak_smell_walk", after=("fuel_leak_repair",))
     assert stop_of(case_with((wet,)), catalogue()) is not None
     assert stop_of(case_with((wet, dry)), catalogue()) is None
+
+
+def test_work_that_can_not_change_what_a_look_shows_leaves_it_a_look_again():
+    wrong = found("tire_pressure", value=(quantity("17 psi", 117_000.0, "Pa"),) * 4, at_c=20.0)
+    right = replace(wrong, value=(quantity("33 psi", 230_000.0, "Pa"),) * 4)
+    effects = StraightEffects(slopes())
+
+    def low(*findings):
+        case = after_what_bears(case_with(findings), catalogue())
+        weighing = weigh(case, effects, catalogue(), rng=np.random.default_rng(3), draws=1024)
+        return _there(weighing, "tire_under_inflation")
+
+    unrelated = low(wrong, replace(right, after=REPLACED))
+    assert unrelated == low(right)
+    assert low(wrong, replace(right, after=("set_tire_pressure", *REPLACED))) > unrelated + 0.3
+
+
+def test_work_bears_on_every_check_that_confirms_it_or_measures_it_again():
+    whole = catalogue()
+    for operation in whole.operations:
+        for check in {*operation.confirmed_by, *([operation.re_measure] if operation.re_measure else [])}:
+            case = case_with((normal(check, after=(operation.id,)),))
+            assert after_what_bears(case, whole).findings == case.findings

@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 
 from lostgallon.causes.account import entries_of, findings_of, kinds_of, loss_of, not_accounted_for, sum_over
+from lostgallon.causes.bearing import after_what_bears
 from lostgallon.causes.catalogue import Catalogue, catalogue
 from lostgallon.causes.known import require_known_states
 from lostgallon.causes.own import SAYS, with_own_numbers
@@ -85,6 +86,7 @@ def account_of(case: Case, asked: Asked) -> Account:
     known = catalogue_of(asked)
     require_known_states(case, known)
     case, drive = _with_drive(case)
+    case = after_what_bears(case, known)
     findings = findings_of(case, known)
     effects, doubts = effects_of_case(case, asked)
     fills = judge_case(case, folder=asked.folder)

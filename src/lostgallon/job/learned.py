@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from lostgallon.causes.bearing import after_what_bears
 from lostgallon.causes.catalogue import Catalogue, catalogue
 from lostgallon.causes.evidence import Piece, piece_of
 from lostgallon.job.proof import prove
@@ -87,6 +88,7 @@ def _outcomes(store: Store, known: Catalogue, calibrations: Path | None) -> Iter
         case = case_of(entries, file_path=store.file_path)
         if account is None or not isinstance(case, Case):
             continue
+        case = after_what_bears(case, known)
         told = {key: entry.value for key, entry in standing(entries).items()}
         came_back = _proof(case, account, told, store=store, folder=calibrations)
         yield outcome_of(case, account, known, done=_done(told), came_back=came_back)
