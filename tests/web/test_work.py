@@ -73,6 +73,15 @@ def test_an_account_is_wanted_anew_once_the_owner_has_answered(shop, visit):
     assert shop.desk.accounts.known(visit).mark != getattr(before, "mark", "")
 
 
+def test_a_yes_is_to_the_amount_that_the_page_named(shop, visit):
+    path = f"/visit/{visit}/correction/{WORK}"
+    assert 'name="amount" value="185.00 USD"' in shop.get(path).text
+    shop.post(f"{path}/consent", {"answer": "yes", "name": "R. Ashdown", "amount": "150.00 USD"})
+    assert shop.desk.sheet(visit).case.agreed[0].amount_money == 150.0
+    assert "That was for up to $150; it now comes to $185." in shop.get(path).text
+    assert shop.post(f"{path}/done").status_code == 422
+
+
 def test_work_that_comes_to_more_than_was_agreed_is_asked_for_again(shop, visit, monkeypatch):
     agree(shop, visit)
     sheet = shop.desk.sheet(visit)

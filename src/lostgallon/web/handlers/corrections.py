@@ -39,9 +39,11 @@ def consent(call: Call) -> Response:
     answer = form.choice("answer", ("yes", "no"))
     name = form.text("name", needed=call.say("consent.needs_name"))
     how = form.choice("how", ("by telephone", "in person", "in writing"), default="by telephone")
+    # What this page named to the owner; it may have been sent long after, and the price may have moved since.
+    told = form.money("amount", call.desk.currency) or row.amount
     if form.wrong:
         return _asked_again(call, sheet, row)
-    value = {"answer": answer, "name": name, "how": how, "amount": row.amount, "what": row.name}
+    value = {"answer": answer, "name": name, "how": how, "amount": told, "what": row.name}
     entry = call.desk.record(sheet.id, f"consent.{call.path['operation']}", value, who=call.who, mark=call.key)
     return go(f"/visit/{sheet.id}/correction/{call.path['operation']}", saved=entry.id)
 
