@@ -11,7 +11,7 @@ from lostgallon.paper.bridge_svg import bridge_svg
 from lostgallon.paper.look import colors, kind_id, kind_looks
 from lostgallon.paper.rule import rule_of
 from lostgallon.paper.rule_svg import rule_svg
-from lostgallon.paper.steps_svg import steps_html, steps_svg
+from lostgallon.paper.steps_svg import steps_svg
 from lostgallon.paper.svg import Frame, color_css, number, picture_css, shared_defs
 from lostgallon.paper.time_strip import lay_time
 from lostgallon.paper.time_svg import time_svg
@@ -41,7 +41,7 @@ def classed(root, name):
 
 @ACCOUNTS
 def test_pictures_of_a_page_carry_no_width_no_style_and_no_script(account):
-    for picture in [*pictures(account, PAGE), steps_html(lay_bridge(account), WORDS), shared_defs()]:
+    for picture in [*pictures(account, PAGE), shared_defs()]:
         root = ET.fromstring(picture)  # noqa: S314 - our own text
         for mark in root.iter():
             assert mark.get("viewBox") is None
@@ -81,9 +81,9 @@ def test_a_letter_stands_on_planks_of_14_px_or_more():
 def test_names_can_not_become_markup():
     account = replace(TWO_FAULT, entries=(entry("x", '<script>alert("1")</script> & co', "use", gal(0.1, 0.3, 0.5)),))
     bridge = lay_bridge(account)
-    for picture in (steps_html(bridge, WORDS), steps_svg(bridge, WORDS, frame=PAPER, most=3)):
-        assert "<script" not in picture
-        ET.fromstring(picture)  # noqa: S314 - our own text
+    picture = steps_svg(bridge, WORDS, frame=PAPER, most=3)
+    assert "<script" not in picture
+    ET.fromstring(picture)  # noqa: S314 - our own text
 
 
 def test_a_reading_stands_where_its_number_is():

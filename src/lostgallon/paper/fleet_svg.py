@@ -63,10 +63,6 @@ def vehicle_svg(picture: Pictured, *, since: dt.date, us: bool) -> str:
     )
 
 
-def _dot(y_px: float, *, solid: bool) -> str:
-    return tag("circle", cx=0, cy=y_px, r=DOT_PX, class_="solid" if solid else "hollow")
-
-
 def _label(frame: Frame, at: float, said: str, *, y_px: float) -> str:
     right = at > 0.5
     return text(escape(said), x=frame.x(at), y=y_px, class_="bold end" if right else "bold start")

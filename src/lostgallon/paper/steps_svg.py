@@ -1,7 +1,6 @@
-"""The steps below the bridge: a row for every cause, as one picture on paper and as a list on a page."""
+"""The steps below the bridge: a row for every cause, as one picture."""
 
 from dataclasses import dataclass
-from html import escape
 
 from lostgallon.paper.advance import advance_px
 from lostgallon.paper.bridge import Bridge, Open, Step
@@ -14,8 +13,7 @@ from lostgallon.paper.words import Words
 from lostgallon.shop.spread import Spread
 
 _BAR_PX, _ROW_PX, _LABEL_LINE_PX = 16.0, 23.0, 20.0
-_PAGE_BAR_PX, _PAGE_ROW_PX = 22.0, 36.0
-_NARROWEST_WIDE_PX, _NARROWEST_WIDER_PX = 640.0, 900.0
+_NARROWEST_WIDE_PX = 640.0
 _LABEL_RIGHT_UNTIL = 0.56
 
 
@@ -140,50 +138,3 @@ def largest(bridge: Bridge, most: int) -> tuple[Step, ...]:
     rows = [step for step in bridge.steps if step.shown]
     kept = sorted(rows, key=lambda step: -max(abs(step.entry.l_per_100km.mean), abs(step.entry.l_per_100km.p50)))[:most]
     return tuple(step for step in rows if step in kept)
-
-
-def steps_html(bridge: Bridge, words: Words) -> str:
-    """The rows as a list for a page: text above the bar on a phone, beside it where there is room."""
-    frame = Frame()
-    rows = [_page_row(step, words, frame) for step in bridge.steps if step.shown]
-    label = open_label(bridge, words)
-    ends = (min(bridge.open.low, bridge.open.middle), max(bridge.open.high, bridge.open.middle))
-    bar = open_marks(bridge.open, frame, top_px=7.0, bar_px=_PAGE_BAR_PX)
-    rows.append(_list_row(label, _paragraph(label), bar, ends, frame))
-    return tag("ol", *rows, class_="steps")
-
-
-def _page_row(step: Step, words: Words, frame: Frame) -> str:
-    label = label_of(step, words)
-    kind = tag("span", _swatch(step), " ", escape(words(f"kind.{step.entry.kind}")), class_="kind")
-    bar = step_marks(step, frame, top_px=7.0, bar_px=_PAGE_BAR_PX)
-    return _list_row(label, _paragraph(label, kind), bar, step.span, frame)
-
-
-def _swatch(step: Step) -> str:
-    fill = f"url(#{kind_id(step.entry.kind)})"
-    return tag(
-        "svg", tag("rect", width=22, height=12, fill=fill), class_="swatch", width=22, height=12, aria_hidden="true"
-    )
-
-
-def _paragraph(label: Label, kind: str = "") -> str:
-    return tag("p", tag("b", escape(label.bold)), " ", kind, " ", tag("b", escape(label.plain)), escape(label.quiet))
-
-
-def _list_row(label: Label, paragraph: str, bar: list[str], ends: tuple[float, float], frame: Frame) -> str:
-    side, shown = _page_side(label, ends)
-    beside = []
-    if shown != "above":
-        said = label_text(label, side, frame, *ends, y_px=7.0 + _PAGE_BAR_PX - 5.0)
-        beside = [tag("g", said, class_="wide" if shown == "beside" else "wider")]
-    picture = tag("svg", *bar, *beside, class_="full step", height=_PAGE_ROW_PX, aria_hidden="true")
-    return tag("li", paragraph, picture, class_=shown)
-
-
-def _page_side(label: Label, ends: tuple[float, float]) -> tuple[str, str]:
-    for width_px, shown in ((_NARROWEST_WIDE_PX, "beside"), (_NARROWEST_WIDER_PX, "beside-wider")):
-        side = side_of(label, *ends, width_px=width_px)
-        if side != "above":
-            return side, shown
-    return "above", "above"

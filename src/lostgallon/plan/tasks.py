@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from lostgallon.causes.catalogue import Catalogue
 from lostgallon.causes.records import Check, Operation, State
 from lostgallon.plan.access import (
-    CONDITIONS,
     HOT_ARRIVAL,
     ROAD_READY,
     Standing,
@@ -278,8 +277,3 @@ def _why_not(check: Check, row: CheckWorth, *, standing: Standing, money_per_min
     if row.acts_money + row.explains_money <= money_per_minute * check.minutes:
         return "tells less than its minutes are worth"
     return ""
-
-
-def modes_of(task: Task, states: States) -> tuple[str, ...]:
-    """The modes a task needs, parents first."""
-    return tuple(name for name in with_parents(task.needs, states) if name not in CONDITIONS)
