@@ -8,6 +8,7 @@ import io
 import json
 import os
 import random
+import re
 import resource
 import select
 import subprocess
@@ -300,6 +301,15 @@ def _processor_s():
     return sum(used.ru_utime + used.ru_stime for used in map(resource.getrusage, _WHO))
 
 
+def _most_mb():
+    """The most that this process, or one it started, ever held.
+
+    A new process inherits `ru_maxrss` from the one that started it, a large test run for instance; `VmHWM` starts anew.
+    """
+    own = re.search(r"VmHWM:\s+(\d+) kB", Path("/proc/self/status").read_text("ascii"))
+    return max(int(own[1]), resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss) // 1024
+
+
 def read_from(name, first, last):
     """The life of a reading process: each file a line when it starts and one when it is done."""
     from lostgallon.shop.trouble import Trouble  # noqa: PLC0415 - a child loads what it needs
@@ -319,7 +329,7 @@ def read_from(name, first, last):
             except Exception as error:  # noqa: BLE001 - counted
                 said = f"{type(error).__name__}: {error}"[:300]
             seconds = _processor_s() - begun
-            memory = max(resource.getrusage(who).ru_maxrss for who in _WHO) // 1024
+            memory = _most_mb()
             print(
                 json.dumps({"done": number, "said": said, "seconds": round(seconds, 3), "memory": memory}), flush=True
             )

@@ -86,7 +86,10 @@ def test_a_recording_overwrites_nothing(run, tmp_path):
     assert log.read_text("utf-8") == "mine"
 
 
-def test_the_keyboard_ends_a_recording_and_not_the_program():
+def test_the_keyboard_ends_a_recording_and_not_the_program(request):
+    # A run in the background of a shell starts with the keyboard ignored.
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    request.addfinalizer(lambda: signal.signal(signal.SIGINT, before))
     with _keyboard() as stop:
         assert not stop.is_set()
         signal.raise_signal(signal.SIGINT)
