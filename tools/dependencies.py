@@ -29,13 +29,12 @@ time.
 
 """
 LARGE = {
-    "llvmlite": "the compiler under numba; without it a schedule takes about twenty times as long",
     "ortools": "the solver that proves a plan optimal; its routing and linear solvers come in the same wheel",
     "pandas": "required by ortools, never imported by us (decision 4)",
     "polars": "see its reason; the kernel is one compiled library",
     "polars-runtime-32": "the compiled part of polars",
     "typst": "sets every letter without a browser, with its own compiler inside",
-    "numpy": "arrays",
+    "numpy": "every draw of every story; its linear algebra comes inside",
 }
 
 
