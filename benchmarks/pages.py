@@ -95,7 +95,8 @@ class Device:
 def start(port: int) -> tuple[subprocess.Popen[bytes], float]:
     """The demo on a port, and the seconds until its first page."""
     before = time.perf_counter()
-    process = subprocess.Popen([sys.executable, "-m", "lostgallon", "demo", "--no-browser", "--port", str(port)])
+    command = [sys.executable, "-m", "lostgallon", "demo", "--no-browser", "--port", str(port)]
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL)
     while True:
         try:
             Device(port).look("/")
