@@ -1,5 +1,6 @@
 """Adds the pages that come from the program, so that they can't differ from it (mkdocs.yml names this file)."""
 
+import re
 from pathlib import Path
 
 from mkdocs.config.defaults import MkDocsConfig
@@ -13,7 +14,8 @@ from tools.site.program_pages import coefficient_page, command_page, decision_pa
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 SHIPPED = ROOT / "src" / "lostgallon"
-SEARCH_HELPER = "https://unpkg.com/iframe-worker/shim"  # what the theme would load so that search works from a folder
+# What the theme would load from elsewhere so that search works from a folder.
+SEARCH_HELPER = re.compile(r'https://[^"]*iframe-worker/shim')
 TRIM_MARK = "<!-- trim patterns of the catalogue -->"
 FACES = ("AtkinsonHyperlegible-Regular.ttf", "AtkinsonHyperlegible-Bold.ttf")
 
@@ -56,4 +58,4 @@ def on_post_template(output_content: str, *, template_name: str, config: MkDocsC
 
 
 def _local(html: str, *, up: str) -> str:
-    return html.replace(SEARCH_HELPER, f"{up}assets/iframe-worker.js")
+    return SEARCH_HELPER.sub(f"{up}assets/iframe-worker.js", html)
