@@ -11,7 +11,7 @@ import pytest
 from lostgallon.readers.case import read_case
 from lostgallon.shop.trouble import BadInput, NotCovered
 from lostgallon.shop.visit import Agreed, Case
-from lostgallon.store import Entry, case_of
+from lostgallon.store import Entry, case_of, check_value
 from tests.store.people import NOON, new_visit
 
 ROOT = Path(__file__).parents[2]
@@ -123,6 +123,27 @@ def test_work_done_before_a_look_is_what_the_look_comes_after():
     assert after(*history, ("done.thermostat_replace", None)) == [(), (), both[1:]]
     taken_back = ("done.thermostat_replace", None)
     assert after(*history, taken_back, ("done.thermostat_replace", True)) == [(), (), both[1:]]
+
+
+def test_a_step_of_the_booked_job_is_an_entry_of_its_own():
+    told = values_of(tomllib.loads(example()))
+    first, second = told["booked.steps"]
+    one_by_one = {key: value for key, value in told.items() if key != "booked.steps"} | {
+        "step.2": second,
+        "step.1": first,
+    }
+    assert case_of(entries_of(one_by_one)) == case_of(entries_of(told))
+    more = case_of(entries_of(told | {"step.1": {"what": "drain", "minutes": 5}}))
+    assert [step.what for step in more.booked.steps] == ["drain"]
+    with pytest.raises(BadInput, match="no minutes"):
+        check_value("step.1", {"what": "drain"})
+
+
+def test_a_reading_on_a_gauge_that_was_taken_back_is_as_read():
+    told = values_of(tomllib.loads(example()))
+    known, taken_back = case_of(entries_of(told)), case_of(entries_of(told | {"gauge.1": None}))
+    assert [value.typed for value in known.findings[0].value] == ["25.5 psi", "24.5 psi", "26.5 psi", "25.5 psi"]
+    assert [value.typed for value in taken_back.findings[0].value] == ["27 psi", "26 psi", "28 psi", "27 psi"]
 
 
 def test_a_promise_that_has_passed_binds_no_plan():

@@ -5,7 +5,7 @@ from lostgallon.store.daily import back_up_every_day, backups_kept, daily_backup
 from lostgallon.store.erasure import Erased, erase_owner
 from lostgallon.store.export import export_owner, export_vehicle, visits_of_owner
 from lostgallon.store.extra_work import work_done
-from lostgallon.store.folding import Missing, case_of, check_value, standing
+from lostgallon.store.folding import Missing, case_of, check_value, read_value, standing
 from lostgallon.store.inspection import inspect_store
 from lostgallon.store.opening import look_into, open_store
 from lostgallon.store.records import Entry, KeptFile, OwnerCard, Seal, VehicleCard, VisitSummary
@@ -37,6 +37,7 @@ __all__ = [
     "local",
     "look_into",
     "open_store",
+    "read_value",
     "restore",
     "standing",
     "visits_of_owner",

@@ -7,13 +7,17 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from lostgallon.shop.case_keys import KEYS, REPEATED, Key, read_keys
+from lostgallon.shop.case_keys import KEYS, REPEATED, STEP, Key, read_keys
 from lostgallon.shop.case_reading import read_finding, read_tables
 from lostgallon.shop.section import Section
 from lostgallon.shop.trouble import BadCase, BadInput, suggestion
 from lostgallon.shop.visit import Case
 from lostgallon.store.extra_work import agreed_of, work_done
 from lostgallon.store.records import Entry
+
+ENTERED: Mapping[str, Mapping[str, Key]] = {**KEYS, "step": STEP}
+"""Kinds of entry that a case is made of: its sections, and the steps of the booked job, one entry each."""
+NUMBERED = (*REPEATED, "step")
 
 
 @dataclass(frozen=True)
@@ -77,34 +81,59 @@ def check_value(key: str, value: Any) -> None:
         BadInput: If the key is unknown in its section or the value can't be used.
         NotCovered: If the vehicle is a hybrid, a diesel or electric.
     """
+    if value is not None:
+        read_value(key, value)
+
+
+def read_value(key: str, value: Any) -> Any:
+    """What a case reads from one entry: a finding, the keys of a numbered kind, or the value of one key.
+
+    Raises:
+        BadInput: If the key is unknown in its section or the value can't be used.
+        NotCovered: If the vehicle is a hybrid, a diesel or electric.
+    """
     name, _, rest = key.partition(".")
-    if name not in KEYS or name == "evidence" or value is None:
-        return
-    keys = KEYS[name]
-    if name in REPEATED:
+    if name not in ENTERED or name == "evidence":
+        return value
+    keys = ENTERED[name]
+    if name in NUMBERED:
         if not rest.isdigit() or not isinstance(value, dict):
             raise BadCase(key, found=repr(value), expected=f'a key like "{name}.1" and its keys with values')
         section = Section(f"[{name}] {rest}", _dated(keys, value, place=key), tuple(keys))
-        _ = read_finding(section) if name == "finding" else read_keys(section, keys)
-        return
+        return read_finding(section) if name == "finding" else read_keys(section, keys)
     if rest not in keys:
         raise BadCase(key, found=f"the unknown key {rest}{suggestion(rest, keys)}", expected=", ".join(keys))
     section = Section(f"[{name}]", _dated(keys, {rest: value}, place=f"[{name}]"), tuple(keys))
-    keys[rest].read(section, rest)
+    return keys[rest].read(section, rest)
 
 
 def _tables(values: Mapping[str, Any]) -> dict[str, Any]:
     tables: dict[str, Any] = {}
-    repeated: dict[str, dict[int, Any]] = {name: {} for name in REPEATED}
+    repeated: dict[str, dict[int, Any]] = {name: {} for name in NUMBERED}
     for key, value in values.items():
         name, _, rest = key.partition(".")
-        if name in REPEATED:
-            repeated[name][int(rest)] = _dated(KEYS[name], value, place=key)
+        if name in NUMBERED:
+            repeated[name][int(rest)] = _dated(ENTERED[name], value, place=key)
         elif name in KEYS:
             tables.setdefault(name, {}).update(_dated(KEYS[name], {rest: value}, place=f"[{name}]"))
     for name, numbered in repeated.items():
         tables[name] = [numbered[number] for number in sorted(numbered)]
+    steps = tables.pop("step")
+    if steps:
+        tables.setdefault("booked", {})["steps"] = steps
+    tables["finding"] = _read_on_known_gauges(tables["finding"], tables["gauge"])
     return tables
+
+
+def _read_on_known_gauges(findings: Iterable[Any], gauges: Iterable[Mapping[str, Any]]) -> list[Any]:
+    """Findings as they are; one whose gauge was taken back was read on a gauge that reads right."""
+    known = {gauge.get("name") for gauge in gauges}
+    return [
+        {key: value for key, value in finding.items() if key != "gauge" or value in known}
+        if isinstance(finding, dict)
+        else finding
+        for finding in findings
+    ]
 
 
 def _after_work(value: Any, done: tuple[str, ...]) -> Any:

@@ -14,6 +14,7 @@ from lostgallon.shop.visit import Case
 from lostgallon.store import Entry, OwnerCard, Store, VehicleCard, VisitSummary, case_of, local, standing, work_done
 from lostgallon.web.accounts import Accounts, Proofs
 from lostgallon.web.devices import Devices
+from lostgallon.web.gauges import with_its_gauge
 from lostgallon.web.proving import question_of
 from lostgallon.web.recorder import Recorder
 from lostgallon.web.sealed import sealed_account
@@ -172,9 +173,10 @@ class Desk:
     def finding(self, visit_id: str, value: Mapping[str, Any], *, who: str, mark: str) -> Entry:
         """Keep a finding; a second of the same check stands in place of the first, but not of one before work was done.
 
-        How it was found stays in the account beside how it came out.
+        How it was found stays in the account beside how it came out. The gauge it names comes into the visit with it.
         """
         told = {key: [each] if key in LISTED and isinstance(each, str) else each for key, each in value.items()}
+        with_its_gauge(self.store, visit_id, told, who=who, mark=mark)
         history = self.store.history(visit_id)
         work = work_done(history)
         for key, entry in standing(history).items():
