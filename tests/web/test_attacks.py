@@ -66,7 +66,7 @@ def lan(new_shop):
 @table(
     "a path out of the folder",
     ["/static/../app.py", "/static/%2e%2e/app.py", "/static/%252e%252e/app.py", "/static/..%5capp.py", "/static//etc/passwd",
-     "/static/fonts/..%2f..%2fpages_en.toml", "/static/%00look.css", "/visit/V/file/..%2f..%2flostgallon.sqlite", "/visit/..%2f..%2fetc",
+     "/static/fonts/..%2f..%2fsentences/pages.toml", "/static/%00look.css", "/visit/V/file/..%2f..%2flostgallon.sqlite", "/visit/..%2f..%2fetc",
      "/owner/..%2f..%2fetc", "/shop/devices/..%2f..%2fpages-secret"],
 )  # fmt: skip
 def path_out(lan, visit, path):

@@ -101,6 +101,6 @@ def test_nothing_is_kept_as_a_path(shop, visit):
         "/static/../app.py",
         "/static/%2e%2e/app.py",
         f"/visit/{visit}/file/..%2f..%2fetc%2fpasswd",
-        "/static/fonts/..%2f..%2fwords_en.toml",
+        "/static/fonts/..%2f..%2fsentences/pages.toml",
     ):
         assert shop.get(path).status_code == 404, path

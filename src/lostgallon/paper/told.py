@@ -6,11 +6,11 @@ lacks a sentence the English one stands: a reason that is half guessed is worse 
 """
 
 import re
-import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
-from importlib import resources
+
+from lostgallon.paper.catalogs import RECORD, catalog, lines
 
 _PLACE = re.compile(r"\{(\w+)\}")
 _LOOSE = ("and", "or", "with")
@@ -154,10 +154,5 @@ def _told(told: Told, text: str) -> tuple[str, bool]:
 @cache
 def told_in(language: str) -> Told:
     """The sentences of a language; none are needed for English."""
-    return Told({} if language == "en" else dict(_rows(language)))
-
-
-def _rows(language: str) -> Iterator[tuple[str, str]]:
-    folder = resources.files("lostgallon.data").joinpath(f"told_{language}")
-    for file in sorted(folder.iterdir(), key=lambda file: file.name):
-        yield from tomllib.loads(file.read_text("utf-8")).items()
+    known = catalog(language)
+    return Told({} if language == "en" else {english: known.pgettext(RECORD, english) for english in lines(RECORD)})

@@ -1,12 +1,11 @@
-"""The sentences of paper and terminal, one table file per language."""
+"""The sentences of paper and terminal in a reader's language, with the reader's units."""
 
-import tomllib
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cache
-from importlib import resources
-from typing import Any, Literal
+from typing import Literal
 
+from lostgallon.paper.catalogs import CAUTION, UNREVIEWED, catalog, context, table
 from lostgallon.paper.measure import US, Measure, measure_of
 from lostgallon.paper.told import told_in
 from lostgallon.shop.visit import Case
@@ -16,24 +15,29 @@ Language = Literal["en", "es"]
 
 @dataclass(frozen=True)
 class Words:
-    """A table of sentences in one language; a sentence has places in braces for its figures.
+    """The sentences of one or more tables in one language; a sentence has places in braces for its figures.
 
     Attributes:
         language: Which one.
-        table: Sentence by key. Where a key of the group `metric` has the same name, metric readers get that one.
-        cautions: Cautions of this language by their English text.
+        table: Sentence by key, in this language. Where a key of the group `metric` has the same name, metric readers
+            get that one.
+        counted: What is said one way of one and another way of more, by key: context and both English forms.
         measure: The units of the reader.
     """
 
     language: Language
     table: dict[str, str]
-    cautions: dict[str, str]
+    counted: dict[str, tuple[str, str, str]]
     measure: Measure = US
 
     def __call__(self, key: str, /, **values: object) -> str:
-        """The sentence of a key with its figures in place."""
-        said = self.table.get(f"metric.{key}") if self.measure.name == "metric" else None
-        return (said or self.table[key]).format_map(values)
+        """The sentence of a key with its figures in place; the form that suits `count` where it has two."""
+        own = f"metric.{key}"
+        if self.measure.name == "metric" and (own in self.table or own in self.counted):
+            key = own
+        if key in self.counted:
+            return catalog(self.language).npgettext(*self.counted[key], int(str(values["count"]))).format_map(values)
+        return self.table[key].format_map(values)
 
     def several(self, key: str) -> tuple[str, ...]:
         """All sentences of a list."""
@@ -41,15 +45,21 @@ class Words:
 
     def named(self, group: str, name: str, *, otherwise: str = "") -> str:
         """A trade name of this language, such as that of a cause; what the record says where the table has none."""
-        return self.table.get(f"{group}.{name}", otherwise or name.replace("_", " "))
+        return self.table.get(f"{group}.{name}") or self.told(otherwise or name.replace("_", " "))
 
     def told(self, text: str) -> str:
-        """A sentence or name of a record in this language; the English one where no table holds it."""
+        """A sentence or name of a record in this language; the English one where no catalog holds it."""
         return told_in(self.language)(self.measure.first(text))
 
     def caution(self, text: str) -> str:
-        """A caution in this language, marked while its translation is not reviewed; as recorded where it has none."""
-        return self.cautions.get(text, text)
+        """A caution in this language, marked while its translation is not reviewed; as recorded where it has none.
+
+        It is found by its exact English words, never by a guess.
+        """
+        known = catalog(self.language)
+        said = known.pgettext(CAUTION, text)
+        unread = known.pgettext(UNREVIEWED, text)
+        return self("not_reviewed", caution=unread) if said == text != unread else said
 
     def day(self, day: date) -> str:
         """A date in words: `January 15, 2026`."""
@@ -79,38 +89,18 @@ class Words:
 
 
 @cache
-def words_in(language: Language, measure: Measure = US) -> Words:
-    """The table of a language, for a reader of these units."""
-    return Words(
-        language=language, table=_flat(_file(f"words_{language}")), cautions=_cautions(language), measure=measure
-    )
+def words_in(language: Language, measure: Measure = US, *, tables: tuple[str, ...] = ("paper",)) -> Words:
+    """The sentences of a language, for a reader of these units; of two tables with one key the later one says it."""
+    known, said, counted = catalog(language), dict[str, str](), dict[str, tuple[str, str, str]]()
+    for name in tables:
+        for key, english in table(name).items():
+            if isinstance(english, tuple):
+                counted[key] = (context(name, key), *english)
+            else:
+                said[key] = known.pgettext(context(name, key), english) if english else ""
+    return Words(language=language, table=said, counted=counted, measure=measure)
 
 
 def words_of(case: Case, language: Language | None = None) -> Words:
     """The table of the shop's own language, or another, with the units in which the case was told."""
     return words_in(language or case.shop.language, measure_of(case))
-
-
-def _file(name: str) -> dict[str, Any]:
-    return tomllib.loads(resources.files("lostgallon.data").joinpath(f"{name}.toml").read_text("utf-8"))
-
-
-def _cautions(language: Language) -> dict[str, str]:
-    # The catalogue's cautions are English; a translation is found by the exact sentence, never by a guess.
-    if language == "en":
-        return {}
-    table = _file(f"cautions_{language}")
-    mark = table["not_reviewed"]
-    return {row["en"]: row["es"] if row["reviewed"] else f"{row['es']} {mark}" for row in table["caution"]}
-
-
-def _flat(table: dict[str, object], prefix: str = "") -> dict[str, str]:
-    flat: dict[str, str] = {}
-    for key, value in table.items():
-        if isinstance(value, dict):
-            flat |= _flat(value, f"{prefix}{key}.")
-        elif isinstance(value, list):
-            flat |= {f"{prefix}{key}.{place}": str(item) for place, item in enumerate(value)}
-        else:
-            flat[prefix + key] = str(value)
-    return flat

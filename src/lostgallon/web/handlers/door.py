@@ -99,7 +99,7 @@ class Door:
         name = device.id if asked == "own" and device else (request.client.host if request.client else "")
         wait_s = self.waits.wait_s(name)
         if wait_s > 0:
-            return self._page(request, asked, device, said="door.wait", status=429, seconds=round(wait_s) + 1)
+            return self._page(request, asked, device, said="door.wait", status=429, count=round(wait_s) + 1)
         signer: Signer = request.state.signer
         if not signer.token_is(request.state.session, _text(fields, TOKEN_FIELD)):
             return self._page(request, asked, device, said="trouble.token", status=403)

@@ -93,7 +93,7 @@ def _lede(shown: list[CheckWorth], say: Say) -> str:
     if not shown:
         return say("checks.none")
     minutes = say.minutes(sum(worth.minutes for worth in shown))
-    return say("checks.lede_one" if len(shown) == 1 else "checks.lede", count=len(shown), minutes=minutes)
+    return say("checks.lede", count=len(shown), minutes=minutes)
 
 
 def _row(worth: CheckWorth, sheet: Sheet, cards: Cards, say: Say, *, money: str) -> CheckRow:

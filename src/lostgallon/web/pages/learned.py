@@ -54,7 +54,9 @@ def _rows(numbers: list[LearnedNumber], say: Say) -> tuple[NumberRow, ...]:
             what=say.words.told(number.what),
             expert=say("learned.expert", share=_percent(number.expert)),
             here=_here(number.learned, say),
-            visits=say("learned.from_visits", count=f"{number.visits:.0f}" if number.visits >= 1 else "<1"),
+            visits=say("learned.from_visits", count=round(number.visits))
+            if number.visits >= 0.5
+            else say("learned.from_part"),
         )
         for number in moved[:LISTED]
     )
