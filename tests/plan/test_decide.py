@@ -306,3 +306,19 @@ def test_a_job_of_two_days_and_a_promise_gone_by_are_planned_all_the_same():
     # 900 / 0.75 = 1200, the release 10, and the hour that is gone.
     assert found.plan.says.startswith("The booked job alone runs about 1270 min past")
     assert found.plan.chance_on_time == 0.0
+
+
+def test_tires_found_low_are_set_however_short_the_time():
+    low = Finding("tire_pressure", value=tuple(read_quantity("27 psi", "pressure") for _ in range(4)), at_c=-2.0)
+    hurry = Visit(date=NOW.date(), now=NOW, promised=datetime.fromisoformat("2026-01-15T15:20:00"))
+    found = decided(case(visit=hurry, booked=HOSE, findings=(low,)), belief(tire_under_inflation=(0.99, 0.0, 1.5)))
+    assert advice(found)["set_tire_pressure"] == "today"
+    assert found.plan.says.startswith("What must be done runs about")
+
+
+def test_a_dearer_fuel_pays_only_up_to_a_price():
+    # 4 % more, cured in 7 of 10 cases: 0.7 (1 - 1/1.04) = 2.7 % less is bought, so 1/0.973 = 2.8 % dearer is even.
+    pull = Finding("knock_timing", value=(read_quantity("6.5 deg", "angle"),))
+    advised = row(decided(case(findings=(pull,)), belief(knock_retard=(0.95, 0.0, 4.0))), "octane_or_carbon")
+    assert (advised.total_money, advised.pays_back_months) == (0.0, None)
+    assert "about 3 % more" in advised.only_while

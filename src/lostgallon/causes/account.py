@@ -150,8 +150,11 @@ def _limit_of(finding: Finding, check: Check, case: Case) -> tuple[Quantity | No
 
 
 def _words(finding: Finding, check: Check) -> tuple[str, ...]:
+    """The readings in words; a plain "found" reads as the catalogue describes a positive check."""
     texts = {reading.id: reading.text for reading in check.readings}
-    return (*(texts.get(name, name) for name in finding.reading), *finding.codes)
+    told = (*(texts.get(name, name) for name in finding.reading), *finding.codes)
+    plain = finding.result == "found" and not told and not finding.value
+    return (check.positive,) if plain else told
 
 
 def _outside_by(finding: Finding, limit: Quantity | None, check: Check) -> str | None:

@@ -281,8 +281,9 @@ class Operation:
     trade's own figure for the whole job from closed, for comparison. `needs` must hold while it is done. `fill_in`
     stays empty until a person enters the figure of the service information with its source. `restores` are
     conditions whose readings are trustworthy only afterwards. `other_grounds` is what it is good for besides fuel;
-    `at_hand_over` is advice or paper work that keeps nobody in the bay; `booked_as` are words of a booked job that
-    does this work itself.
+    `at_hand_over` is advice or paper work that keeps nobody in the bay and is not charged; `booked_as` are words of a
+    booked job that does this work itself. `owed` once found, the vehicle is not handed back without it; `later_when` is
+    when it is done otherwise; `dearer_fuel` saves fuel by buying a dearer one.
     """
 
     id: str
@@ -306,6 +307,9 @@ class Operation:
     at_hand_over: bool = False
     booked_as: tuple[str, ...] = ()
     minutes_range: MinutesRange | None = None
+    owed: bool = False
+    later_when: str = ""
+    dearer_fuel: bool = False
 
 
 @dataclass(frozen=True)

@@ -75,8 +75,7 @@ def _finding(row: FindingRow, words: Words, width: int) -> list[Line]:
     rule = rule_of(row)
     where = f", {', '.join(row.place)}" if row.place and rule is None else ""
     values = "" if rule else typed(", ".join(row.value))
-    seen = "" if row.value or row.readings else words("finding.seen")
-    said = " ".join(part for part in (values, finding_words(row, words), seen) if part)
+    said = " ".join(part for part in (values, finding_words(row, words)) if part)
     limit = limit_words(row, words)
     return [
         *heading(f"{row.name}{where}", limit, width),

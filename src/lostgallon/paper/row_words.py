@@ -33,7 +33,7 @@ def finding_words(row: FindingRow, words: Words) -> str:
         parts.append(ended(words("finding.outside", by=typed(row.outside_by)).rstrip(".")))
     elif row.value and row.limit:
         parts.append(f"{words('finding.inside').capitalize()}.")
-    elif row.result:
+    elif row.result and not (row.result == "found" and row.readings):
         parts.append(f"{words(RESULT_WORDS[row.result]).capitalize()}.")
     if row.gauge:
         parts.append(ended(row.gauge))
@@ -72,7 +72,9 @@ def saving_words(row: Correction, currency: str, words: Words, *, prices: bool =
 
 
 def payback_words(row: Correction, words: Words) -> str:
-    """How long until fuel pays for it."""
+    """How long until fuel pays for it, or up to which price of a dearer fuel it does."""
+    if row.only_while:
+        return words("correction.pays_while", what=typed(words.told(row.only_while)))
     if row.pays_back_months is None:
         return "" if row.advice == "stop" else words("correction.pays_never")
     if row.pays_back_months.p95 < _FEW_MONTHS:

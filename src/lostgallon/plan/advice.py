@@ -146,7 +146,9 @@ def _its_own_visit(grounds: Grounds) -> Answer | None:
     return Answer("wait", "on a quote of its own", f"{grounds.need}; {grounds.alone_only}")
 
 
-def after_the_clock(answer: Answer, *, fits: bool, opens: str, clock: bool) -> tuple[Advice, str, str]:
+def after_the_clock(
+    answer: Answer, *, fits: bool, opens: str, clock: bool, otherwise: str = ""
+) -> tuple[Advice, str, str]:
     """The advice once it is known what the plan holds.
 
     Args:
@@ -154,6 +156,7 @@ def after_the_clock(answer: Answer, *, fits: bool, opens: str, clock: bool) -> t
         fits: Whether the plan holds it.
         opens: Name of the place that would have to be open, for the trigger; may be empty.
         clock: Whether there was a promised time to plan for.
+        otherwise: When it is done where the plan does not hold it, if that is not the next visit.
 
     Returns:
         Advice, trigger and reason.
@@ -164,6 +167,6 @@ def after_the_clock(answer: Answer, *, fits: bool, opens: str, clock: bool) -> t
         return "later", answer.trigger, answer.because
     if fits or answer.verdict == "booked":
         return "today", "", answer.because
-    trigger = "next visit" + (f", or when this is done anyway: {opens}" if opens else "")
+    trigger = otherwise or "next visit" + (f", or when this is done anyway: {opens}" if opens else "")
     reason = "does not fit before the promised time" if clock else "left out of the order of work"
     return "later", trigger, f"{answer.because}, but it {reason}"

@@ -57,6 +57,7 @@ class Considered:
         yearly_l: Liters saved in a year, shape (draws,).
         worth_money: Expected worth over the horizon less today's price and the risk of a wrong part.
         answer: The rule's answer before the clock.
+        only_while: The price of fuel on which the saving depends, in words; empty where it does not.
     """
 
     operation: Operation
@@ -71,6 +72,7 @@ class Considered:
     yearly_l: Floats
     worth_money: float
     answer: Answer
+    only_while: str = ""
 
     @property
     def booked(self) -> bool:
@@ -119,9 +121,13 @@ def _consider(
     operation, states = catalogue.operation[cause.operation], catalogue.state
     booked = is_booked(operation, case)
     parts = parts_spread(operation.parts_money)
-    alone = price_of(minutes_alone(operation, states), parts, shop=case.shop)
+    alone = price_of(minutes_alone(operation, states), parts, shop=case.shop, charged=not operation.at_hand_over)
     minutes = minutes_now(operation, states, standing=standing)
-    price = price_of(0.0, NOTHING, shop=case.shop) if booked else price_of(minutes, parts, shop=case.shop)
+    price = (
+        price_of(0.0, NOTHING, shop=case.shop)
+        if booked
+        else price_of(minutes, parts, shop=case.shop, charged=not operation.at_hand_over)
+    )
     present = belief.new[:, index] | belief.old[:, index]
     per_100km = saved_l_per_100km(
         belief.now_l_per_100km,
@@ -166,6 +172,7 @@ def _consider(
         yearly_l=yearly_l,
         worth_money=worth.expected,
         answer=judge(grounds),
+        only_while=dearest_fuel(per_100km / belief.now_l_per_100km) if operation.dearer_fuel else "",
     )
 
 
@@ -202,10 +209,11 @@ def payback_months(each: Considered, case: Case) -> Spread | None:
     """Months until the fuel has paid today's price, over the draws in which the cause is there.
 
     By this owner's yearly distance, the months' shares of it, the weather and the fuel price. None where it saves
-    nothing worth the name, or where the cause is there in too few draws; fifty years stand for never.
+    nothing worth the name, or where the cause is there in too few draws, or where the price of fuel decides
+    (only_while); fifty years stand for never.
     """
     saving = each.present & (each.per_100km > 0.0)
-    if np.count_nonzero(saving) < LEAST_DRAWS or not each.weather.any():
+    if each.operation.dearer_fuel or np.count_nonzero(saving) < LEAST_DRAWS or not each.weather.any():
         return None
     money = case.use.distance_per_year_km / 100.0 * each.per_100km[saving] * case.use.fuel_price_per_l
     months = months_to_pay_back(
@@ -214,3 +222,19 @@ def payback_months(each: Considered, case: Case) -> Spread | None:
     if np.median(months) >= LONGEST_PAYBACK_MONTHS:
         return None
     return spread_of(np.minimum(months, LONGEST_PAYBACK_MONTHS))
+
+
+def dearest_fuel(saved_share: Floats) -> str:
+    """Up to which price a dearer fuel pays for itself, in words; empty where it saves in too few draws to say.
+
+    With the share s of the fuel saved, the rest at a price higher by x costs the same where (1 - s)(1 + x) = 1.
+
+    Args:
+        saved_share: Share of the fuel saved, 0 where the cause is not there, shape (draws,).
+    """
+    share = saved_share[saved_share > 0.0]
+    if share.size < LEAST_DRAWS:
+        return ""
+    dearer = spread_of(100.0 * share / (1.0 - share))
+    ends = f"likely {dearer.p05:.0f} to {dearer.p95:.0f} %"
+    return f"the right grade costs no more than about {dearer.p50:.0f} % more by volume, {ends}"

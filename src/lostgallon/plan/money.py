@@ -140,9 +140,12 @@ class Price:
         return self.parts.mean + self.labor + self.fees
 
 
-def price_of(minutes: float, parts: Spread, *, shop: Shop) -> Price:
-    """The price of some minutes and parts by the shop's settings. Taxes are per law and start at none."""
-    labor = minutes / 60.0 * shop.labor_rate_per_h
+def price_of(minutes: float, parts: Spread, *, shop: Shop, charged: bool = True) -> Price:
+    """The price of some minutes and parts by the shop's settings. Taxes are per law and start at none.
+
+    A word of advice at the hand-over is not `charged`: its minutes cost the owner nothing.
+    """
+    labor = minutes / 60.0 * shop.labor_rate_per_h * charged
     fee = shop.fee_share_of_labor * labor
     if shop.fee_ceiling_money is not None:
         fee = min(fee, shop.fee_ceiling_money)

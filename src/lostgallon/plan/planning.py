@@ -139,7 +139,7 @@ def plan_visit(
         next_half_hour_money=more_money,
         next_half_hour_adds=more,
         likely_done=_likely(ready, telling),
-        says=_promise_at_risk(ready, terms),
+        says=_promise_at_risk(ready, terms, owed=any(task.must for task in corrections)),
         stands=stands_in_words(case, standing, catalogue),
     )
     opened = tuple(piece.owner for piece in ready.schedule.pieces if piece.kind == "open")
@@ -198,16 +198,17 @@ def _likely(ready: Ready, telling: Telling) -> tuple[str, str] | None:
     return clock(telling.now, float(low)), clock(telling.now, float(high))
 
 
-def _promise_at_risk(ready: Ready, terms: Terms) -> str:
+def _promise_at_risk(ready: Ready, terms: Terms, *, owed: bool) -> str:
     """What the owner has to hear before anything is added; empty where the promise is kept with a fair chance."""
     if terms.minutes is None or ready.chance is None:
         return ""
+    alone = "What must be done" if owed else "The booked job alone"
     late = ready.schedule.end_minutes - terms.minutes
     if late > 0.0:
-        return f"The booked job alone runs about {late:.0f} min past the promised time: tell the owner first."
+        return f"{alone} runs about {late:.0f} min past the promised time: tell the owner first."
     if ready.chance < FAIR_CHANCE:
         tenths = min(round(10.0 * ready.chance), 9)
-        return f"The booked job alone keeps the promise in about {tenths} of 10 cases: next to nothing is added to it."
+        return f"{alone} keeps the promise in about {tenths} of 10 cases: next to nothing is added to it."
     return ""
 
 

@@ -42,7 +42,13 @@ def _priced(
     each: Considered, *, case: Case, catalogue: Catalogue, standing: Standing, chosen: frozenset[str], clock: bool
 ) -> Correction:
     opens = catalogue.state[each.way.needs[-1]].name if each.way.needs else ""
-    advice, trigger, because = after_the_clock(each.answer, fits=each.operation.id in chosen, opens=opens, clock=clock)
+    advice, trigger, because = after_the_clock(
+        each.answer,
+        fits=each.operation.id in chosen,
+        opens=opens,
+        clock=clock,
+        otherwise=each.operation.later_when,
+    )
     return Correction(
         operation=each.operation.id,
         name=each.operation.name,
@@ -55,6 +61,7 @@ def _priced(
         saves_l_per_year=spread_of(each.yearly_l),
         saves_money_per_year=spread_of(each.yearly_l * case.use.fuel_price_per_l),
         pays_back_months=payback_months(each, case),
+        only_while=each.only_while,
         advice=advice,
         trigger=trigger,
         because=because,

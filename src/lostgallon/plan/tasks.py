@@ -143,6 +143,7 @@ def correction_task(offer: Offer, *, catalogue: Catalogue, standing: Standing) -
         hands_minutes=way.minutes,
         needs=way.needs,
         value_money=offer.worth_money,
+        must=operation.owed,
         after=tuple(operation.confirmed_by),
         acts_on=operation.restores,
         cold=is_cold_work(operation, way, catalogue.state),

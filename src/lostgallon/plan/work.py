@@ -61,7 +61,7 @@ class Task:
         needs: States it needs, modes and conditions.
         value_money: What it is worth by itself, net of its own parts and labor.
         leads: Work that a look may lead to; its worth counts only while there is room for it.
-        must: Part of the booked job.
+        must: Part of the booked job, or what a vehicle is not handed back without.
         only_with: In the plan only where this one is (a measurement made again after its correction).
         asked: A question, to a dealer or (`of_owner`) to the owner: no part of the looking limit.
         after: Tasks that come first whenever both are in the plan.

@@ -138,7 +138,8 @@ class Correction:
 
     Money is None while a stop stands: nothing is priced before the vehicle is safe. `fill_in` names the figures
     (torque, gap, setting) that are empty until someone enters them from the service information with its source.
-    `steps` read in the order of the work; a caution stands before the step that needs it.
+    `steps` read in the order of the work; a caution stands before the step that needs it. `only_while` is the price of
+    fuel up to which it pays, in words, where the work is to buy a dearer fuel.
     """
 
     operation: str
@@ -161,6 +162,7 @@ class Correction:
     follow_up: tuple[str, ...] = ()
     fees_money: float | None = None
     total_money: float | None = None
+    only_while: str = ""
 
 
 @dataclass(frozen=True)

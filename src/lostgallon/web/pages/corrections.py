@@ -177,6 +177,8 @@ def _price(total: float | None, correction: Correction, say: Say, currency: str,
 
 def _pays_back(correction: Correction, say: Say) -> str:
     months = correction.pays_back_months
+    if correction.only_while:
+        return say("corrections.only_while", what=say.told(correction.only_while))
     if months is None:
         return say("corrections.no_payback")
     if months.p95 < 1.0:
