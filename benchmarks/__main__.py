@@ -1,127 +1,136 @@
-"""All benchmarks in one run: python -m benchmarks [--json] [NAME ...]. Writes docs/benchmarks.md and its picture.
+"""All benchmarks in one run: python -m benchmarks [--json] [NAME ...].
 
-Each runs in a process of its own, one after the other, so that none warms another's caches. Meant for an idle machine.
+Each runs in a process of its own, one after the other, so that none warms another's caches; one that fails or takes
+too long says so in its place and the others go on. Meant for an idle machine. A run of all of them keeps what it found
+in benchmarks/found.json and writes docs/benchmarks.md and its picture; `--page` writes both again from what is kept.
 """
 
 import argparse
+import datetime as dt
 import json
 import os
 import platform
+import signal
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 from benchmarks.growth import picture_of
+from benchmarks.page import page, rows_of
+from benchmarks.rooms import ROOMS, Room
 
 ROOT = Path(__file__).resolve().parent.parent
+FOUND = ROOT / "benchmarks" / "found.json"
 PAGE = ROOT / "docs" / "benchmarks.md"
 PICTURE = ROOT / "docs" / "pictures" / "growth.svg"
-NAMES = ("commands", "physics", "fillups", "account", "plan", "drive", "pages", "paper", "store", "fleet", "port")
-NAMED_BY = ("command", "what", "name")
-BARS = {
-    "commands.account.first_s": "≤ 6 s",
-    "commands.account.then_s": "≤ 2 s",
-    "commands.fillups, 700 tanks.first_s": "≤ 2 s",
-    "commands.help.then_s": "≤ 0.3 s",
-    "commands.predict.first_s": "≤ 4 s",
-    "commands.predict.then_s": "≤ 1.5 s",
-    "commands.tires.then_s": "≤ 0.6 s",
-    "physics.batch_over_reference": "≥ 1500",
-    "physics.one_over_reference": "≥ 100",
-    "physics.two_threads_over_one": "≥ 1.7",
-    "fillups.fills_60_cpu_ms": "≤ 2 ms",
-    "fillups.fills_700_cpu_ms": "≤ 10 ms",
-    "fillups.times_faster_than_statsmodels": "≥ 500",
-    "fillups.cold_process_to_verdict_s": "≤ 1 s",
-    "drive.times_polars": "≤ 3",
-    "drive.peak_memory_mb": "< 1000",
-    "paper.letter_s": "≤ 0.5 s",
-    "paper.letters_a_minute_on_two_cores": "≥ 100",
-    "pages.page_p95_ms": "≤ 80 ms",
-    "pages.entry_saved_p95_ms": "≤ 200 ms",
-    "pages.account_refreshed_p95_s": "≤ 1 s",
-    "pages.account_refreshed_20_p95_s": "≤ 5 s",
-    "pages.first_page_s": "≤ 1.5 s",
-    "pages.page_weight_kb": "≤ 250",
-}
-"""What each room's issue asked for; a room may print more bars of its own."""
-HEAD = """# Benchmarks
-
-Written by `python -m benchmarks` on an idle machine, each benchmark in a process of its own. A ratio compares with its
-yardstick within the same run, so it carries over to another machine; seconds do not.
-
-"""
+REFERENCE = "fastsim==3.1.0"
+"""The reference vehicle model; it asks for another polars than ours, so it lives in an environment of its own."""
 
 
-def run(name: str, more: list[str]) -> dict[str, Any]:
-    """What one benchmark prints with --json, and how long the whole of it took."""
+def run(room: Room, more: list[str]) -> dict[str, Any]:
+    """What one benchmark found: told (as it printed it), rows (one a figure), failed (why, or None), took_s."""
     start = time.perf_counter()
-    command = [sys.executable, "-m", f"benchmarks.{name}", "--json", *more]
-    done = subprocess.run(command, cwd=ROOT, env=os.environ, capture_output=True, text=True, check=False)
-    if done.returncode:
-        return {"failed": done.stderr.strip().splitlines()[-1:]}
-    found = json.loads(done.stdout)
-    told = found if isinstance(found, dict) else {"rows": found}
-    return told | {"whole_run_s": round(time.perf_counter() - start, 1)}
+    command = [sys.executable, "-m", f"benchmarks.{room.name}", "--json", *more]
+    paths = os.pathsep.join(map(str, (ROOT / "src", ROOT)))
+    process = subprocess.Popen(
+        command,
+        cwd=ROOT,
+        env={**os.environ, "PYTHONPATH": paths},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+    )
+    try:
+        out, err = process.communicate(timeout=room.most_s)
+    except subprocess.TimeoutExpired:
+        _end(process)
+        out, err = "", f"given up after {room.most_s:g} s"
+    told, failed = _read(out), None
+    if process.returncode or not told:
+        told, failed = {}, (err.strip() or out.strip() or "printed nothing").splitlines()[-1]
+    told |= {} if failed else {"whole_run_s": round(time.perf_counter() - start, 1)}
+    return {"failed": failed, "rows": rows_of(room.name, told), "told": told}
 
 
-def flat(value: object, path: str) -> Iterator[tuple[str, float | str]]:
-    """Every figure with its place: keys joined by dots; rows by the name they carry, rows without one left out."""
-    if isinstance(value, dict):
-        for key, inner in value.items():
-            if key not in ("benchmark", "schema"):
-                yield from flat(inner, path if key in ("rows", "summary") else f"{path}.{key}")
-    elif isinstance(value, list):
-        for row in value:
-            named = next((key for key in NAMED_BY if isinstance(row, dict) and key in row), None)
-            if named:
-                rest = {key: inner for key, inner in row.items() if key != named}
-                yield from flat(rest, f"{path}.{row[named].lstrip('-')}")
-    elif isinstance(value, float | int | str):
-        yield path, value
+def _end(process: subprocess.Popen[str]) -> None:
+    """End a benchmark with everything it started."""
+    if hasattr(os, "killpg"):
+        os.killpg(process.pid, signal.SIGKILL)
+    else:
+        process.kill()
+    process.communicate()
 
 
-def page(found: dict[str, dict[str, Any]], machine: str) -> str:
-    """The whole page as Markdown."""
-    parts = [
-        HEAD,
-        f"{machine}\n\n![How cost grows with work, each curve against its smallest size](pictures/growth.svg)\n",
-    ]
-    for name, told in found.items():
-        lines = [f"\n## {name}\n", "| figure | measured | bar |", "|---|---:|---|"]
-        lines += [
-            f"| {path.removeprefix(name + '.')} | {value:.4g} | {BARS.get(path, '')} |"
-            if isinstance(value, float | int)
-            else f"| {path.removeprefix(name + '.')} | {value} | |"
-            for path, value in flat(told, name)
-        ]
-        parts.append("\n".join(lines) + "\n")
-    return "".join(parts)
+def _read(out: str) -> dict[str, Any]:
+    try:
+        found = json.loads(out)
+    except ValueError:
+        return {}
+    return found if isinstance(found, dict) else {"rows": found}
 
 
-def main() -> None:
-    """Run those named, or all; print JSON with --json, else where the page is."""
-    parser = argparse.ArgumentParser()
-    parser.add_argument("names", nargs="*", choices=[*NAMES, []], metavar="NAME")
-    parser.add_argument("--json", action="store_true")
-    parser.add_argument("--reference", help="a Python with the reference vehicle model, for benchmarks.physics")
+def reference_python(folder: Path) -> str | None:
+    """A Python that has the reference vehicle model; made in `folder` where it is not there, None where that fails."""
+    python = folder / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+    uv = [sys.executable, "-m", "uv"]
+    make = [*uv, "venv", "--quiet", str(folder)]
+    fill = [*uv, "pip", "install", "--quiet", "--python", str(python), REFERENCE]
+    ready = python.exists() and _works([str(python), "-c", "import fastsim"])
+    return str(python) if ready or (_works(make) and _works(fill)) else None
+
+
+def _works(command: list[str]) -> bool:
+    return subprocess.run(command, capture_output=True, check=False).returncode == 0
+
+
+def machine() -> str:
+    """The processors, the system, the day and the commit, as the page says them."""
+    git = ["git", "-C", str(ROOT), "describe", "--always", "--dirty=, changed since"]
+    commit = subprocess.run(git, capture_output=True, text=True, check=False).stdout.strip() or "unknown"
+    system = f"{platform.system()} {platform.machine()}, Python {platform.python_version()}"
+    load = f"; load when it began {os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else ""
+    return f"{os.cpu_count()} processors, {system}; {dt.datetime.now(dt.UTC).date()}, commit {commit}{load}."
+
+
+def write_page(found: dict[str, Any]) -> None:
+    """The page and its picture."""
+    PAGE.write_text(page(found), "utf-8")
+    PICTURE.write_text(picture_of({name: room["told"] for name, room in found["rooms"].items()}), "utf-8")
+    print(PAGE, file=sys.stderr)
+
+
+def main() -> int:
+    """Run those named, or all; print JSON with --json, else where the page is. 1 if a room failed."""
+    names = [room.name for room in ROOMS]
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("names", nargs="*", metavar="NAME", help=", ".join(names))
+    parser.add_argument("--json", action="store_true", help="print what was found")
+    parser.add_argument("--page", action="store_true", help="run nothing: write the page from benchmarks/found.json")
+    parser.add_argument("--reference", help=f"a Python with {REFERENCE}; else one is made in build/reference")
     asked = parser.parse_args()
-    found = {}
-    for name in asked.names or NAMES:
-        print(f"{name} ...", file=sys.stderr, flush=True)
-        found[name] = run(name, ["--reference", asked.reference] if asked.reference and name == "physics" else [])
+    if unknown := set(asked.names) - set(names):
+        parser.error(f"found {', '.join(sorted(unknown))}; expected some of {', '.join(names)}")
+    if asked.page:
+        write_page(json.loads(FOUND.read_text("utf-8")))
+        return 0
+    found: dict[str, Any] = {"machine": machine(), "rooms": {}}
+    for room in ROOMS:
+        if asked.names and room.name not in asked.names:
+            continue
+        print(f"{room.name} ...", file=sys.stderr, flush=True)
+        python = (asked.reference or reference_python(ROOT / "build" / "reference")) if room.name == "physics" else None
+        found["rooms"][room.name] = told = run(room, ["--reference", python] if python else [])
+        print(f"{room.name}: {told['failed'] or 'done'}", file=sys.stderr, flush=True)
     if asked.json:
-        print(json.dumps(found, indent=2))
+        print(json.dumps(found, indent=2, ensure_ascii=False))
     if not asked.names:
-        system = f"{platform.system()} {platform.machine()}, Python {platform.python_version()}"
-        machine = f"{os.cpu_count()} processors, {system}."
-        PAGE.write_text(page(found, machine), "utf-8")
-        PICTURE.write_text(picture_of(found), "utf-8")
-        print(PAGE, file=sys.stderr)
+        FOUND.write_text(json.dumps(found, indent=1, ensure_ascii=False) + "\n", "utf-8")
+        write_page(found)
+    return int(any(room["failed"] for room in found["rooms"].values()))
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

@@ -27,7 +27,7 @@ from lostgallon.readers.case import read_case  # noqa: E402
 from lostgallon.shop.visit import Case  # noqa: E402
 
 ROOT = Path(__file__).resolve().parent.parent
-CASE = ROOT / "examples" / "situations" / "s01_frost_hatch.toml"
+CASE = ROOT / "src" / "lostgallon" / "data" / "demo" / "frost-hatch.toml"
 DATA = ROOT / "src" / "lostgallon" / "data" / "catalogue"
 FINDING = Piece("wheel_spin", seen=("one_wheel_stiff",), unseen=("grinds", "will_not_turn"))
 
@@ -57,7 +57,7 @@ def account_of(weighing: Weighing, case: Case, prospects: Prospects) -> None:
 
 
 def measure(repeats: int = 5) -> dict[str, Any]:
-    """Every part of the account on the first situation, twelve findings."""
+    """Every part of the account on the visit of the gray hatch, twelve findings."""
     whole, case = catalogue(), read_case(CASE)
     members = calibrated(case.vehicle, 256, rng=np.random.default_rng(1)).members
     effects = effects_for(case.vehicle, case.use, case.then, case.now, members=members)
@@ -74,7 +74,13 @@ def measure(repeats: int = 5) -> dict[str, Any]:
             "worth of all checks": partial(worth_of_checks, weighing, case, whole),
             "account": partial(account_of, weighing, case, prospects),
         }
-        out[f"{draws} draws"] = {name: timed(what, repeats) for name, what in work.items()}
+        took = {name: timed(what, repeats) for name, what in work.items()}
+        busy = {name: each["processor_s"] for name, each in took.items()}
+        out[f"{draws} draws"] = took | {
+            "finding_and_worth_s": round(busy["one finding more"] + busy["worth of all checks"], 4),
+            "letter_grade_s": round(busy["weigh from nothing"] + busy["account"], 4),
+            "from_nothing_over_a_finding_more": round(busy["weigh from nothing"] / busy["one finding more"], 2),
+        }
     out["peak_memory_mb"] = round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0, 1)
     return out
 

@@ -19,6 +19,16 @@ DEMO = ROOT / "src" / "lostgallon" / "data" / "demo" / "two-faults.toml"
 TIRES = ("tires", "--placard", "33psi", "--bay", "68degF", "--street", "25degF", "--json")
 
 
+def bare_python_s() -> float:
+    """Wall time of starting this Python and ending it again, the median of seven. [s]"""
+    taken = []
+    for _ in range(7):
+        start = time.perf_counter()
+        subprocess.run([sys.executable, "-c", "pass"], check=True)
+        taken.append(time.perf_counter() - start)
+    return statistics.median(taken)
+
+
 def once(arguments: Sequence[str], cache: Path) -> tuple[float, float]:
     """Run one command to its end. Returns wall time in seconds and peak memory in megabytes."""
     environment = {**os.environ, "PYTHONPATH": str(ROOT / "src"), "XDG_CACHE_HOME": str(cache)}
@@ -60,6 +70,7 @@ def measure(repeats: int = 3) -> list[dict[str, float | str]]:
             "account with letter": ("account", str(DEMO), "--letter", str(here / "letter.pdf")),
         }
         rows: list[dict[str, float | str]] = []
+        bare_s = bare_python_s()
         for name, arguments in commands.items():
             first_s, first_mb = once(arguments, here / name.replace(" ", "-"))
             warm = [once(arguments, here / name.replace(" ", "-")) for _ in range(repeats)]
@@ -68,6 +79,7 @@ def measure(repeats: int = 3) -> list[dict[str, float | str]]:
                     "command": name,
                     "first_s": round(first_s, 3),
                     "then_s": round(statistics.median(seconds for seconds, _ in warm), 3),
+                    "times_bare_python": round(statistics.median(seconds for seconds, _ in warm) / bare_s, 2),
                     "peak_mb": round(max(first_mb, *(megabytes for _, megabytes in warm)), 1),
                 }
             )

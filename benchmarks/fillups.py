@@ -1,4 +1,4 @@
-"""Speed of the fill-up model: `PYTHONPATH=src python benchmarks/fillups.py [--json]`.
+"""Speed of the fill-up model: `python -m benchmarks.fillups [--json]`.
 
 Ratios are taken within one run. The sums run as machine code, made first in a folder of its own; the cold process does
 without, since nobody waits for a compiler.

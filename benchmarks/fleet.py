@@ -1,4 +1,4 @@
-"""Speed of screening a fleet: `PYTHONPATH=src:. python benchmarks/fleet.py [--vehicles N] [--workers N] [--json]`.
+"""Speed of screening a fleet: `python -m benchmarks.fleet [--vehicles N] [--workers N] [--json]`.
 
 A made fleet of 60 fills a vehicle, from the Parquet file to the ranking, each size in a process of its own so that its
 memory is its own: one worker against two, growth over three sizes, memory over ten times the rows, and the ratio to a
@@ -20,6 +20,7 @@ import polars as pl
 from lostgallon.fillups.compiled import bring_into_use
 from lostgallon.fleet.screening import Asked, screen
 
+ROOT = Path(__file__).resolve().parent.parent
 FILLS = 60
 AT_ONCE = 20_000
 BAR_S, MOST_MEMORY_GB = 60.0, 4.0
@@ -66,8 +67,9 @@ def one_run(path: Path, workers: int, folder: Path, at_once: int) -> dict[str, f
 
 def apart(path: Path, folder: Path, *, workers: int = 1, at_once: int = 2_000_000) -> dict[str, float]:
     """One run in a process of its own."""
-    told = [sys.executable, __file__, "--one", path, "--workers", workers, "--folder", folder, "--at-once", at_once]
-    found: dict[str, float] = json.loads(subprocess.check_output(list(map(str, told))))
+    asked = ["--one", path, "--workers", workers, "--folder", folder, "--at-once", at_once]
+    told = [sys.executable, "-m", "benchmarks.fleet", *map(str, asked)]
+    found: dict[str, float] = json.loads(subprocess.check_output(told, cwd=ROOT))
     return found
 
 

@@ -228,6 +228,7 @@ def measure(port: int, *, devices: int, rounds: int, pause_s: float) -> dict[str
             ),
             50,
         )
+        static_cpu_ms = server_cpu_ms(process, lambda _: one.ask("GET", LOADED[0]), 200)
         weight = len(one.page.encode()) + sum(len(one.ask("GET", path)[1]) for path in LOADED)
         phones = [Device(port) for _ in range(devices)]
         threads = [
@@ -247,6 +248,7 @@ def measure(port: int, *, devices: int, rounds: int, pause_s: float) -> dict[str
             "entry_alone_median_ms": round(statistics.median(one.entries_ms), 1),
             "page_server_cpu_ms": round(page_cpu_ms, 1),
             "entry_server_cpu_ms": round(entry_cpu_ms, 1),
+            "page_times_static_file": round(page_cpu_ms / max(static_cpu_ms, 0.05), 1),
             "load_per_core": round(os.getloadavg()[0] / (os.cpu_count() or 1), 1),
             "account_refreshed_p95_s": round(p95(refreshes), 2),
             "account_refreshed_20_p95_s": round(p95(together), 2),

@@ -8,13 +8,16 @@ import json
 import resource
 import statistics
 import sys
+import tempfile
 import time
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from multiprocessing import get_context
+from pathlib import Path
 
 from tests.paper.cast import CASE, FOURTEEN, TWO_FAULT
+from typst import Compiler
 
 from lostgallon.paper.account_view import account_text
 from lostgallon.paper.fill_card import fill_card_pdf
@@ -48,6 +51,14 @@ def letter_number(count: int) -> int:
     return len(letter_pdf(TWO_FAULT, case))
 
 
+def empty_page_s() -> float:
+    """Seconds to set a page with nothing on it, the median of twenty: what the typesetter takes whatever is printed."""
+    with tempfile.TemporaryDirectory() as folder:
+        (Path(folder) / "empty.typ").write_text("#set page(width: 100pt, height: 100pt)\n", "utf-8")
+        typesetter = Compiler(f"{folder}/empty.typ", root=folder, ignore_system_fonts=True)
+        return statistics.median(seconds(lambda: typesetter.compile(format="pdf")) for _ in range(20))
+
+
 def memory_mb() -> float:
     """Largest memory of this process so far."""
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
@@ -58,6 +69,7 @@ def measure() -> dict[str, float]:
     first_s = seconds(lambda: letter_number(0))
     again = [seconds(lambda count=count: letter_number(count)) for count in range(1, 51)]  # type: ignore[misc]
     long_s = seconds(lambda: letter_pdf(long_account(), CASE))
+    empty_s = empty_page_s()
     sheet_s = [seconds(lambda: sheet_pdf(TWO_FAULT, CASE)) for _ in range(5)]
     card_s = [seconds(lambda: fill_card_pdf(TWO_FAULT, CASE)) for _ in range(5)]
     text_s = [seconds(lambda: account_text(TWO_FAULT, CASE)) for _ in range(5)]
@@ -73,6 +85,8 @@ def measure() -> dict[str, float]:
     return {
         "first_letter_s": round(first_s, 3),
         "letter_s": round(statistics.median(again), 4),
+        "empty_page_s": round(empty_s, 5),
+        "letter_times_empty_page": round(statistics.median(again) / empty_s, 1),
         "letter_slowest_s": round(max(again), 4),
         "letter_with_long_annex_s": round(long_s, 3),
         "sheet_s": round(statistics.median(sheet_s), 4),

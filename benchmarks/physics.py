@@ -144,6 +144,7 @@ def measure(reference: str | None) -> dict[str, float]:
     before = peak_mb()
     compiled.use(function)
     row["compiled_1_per_s"], row["compiled_2048_per_s"] = schedules_per_s(1), schedules_per_s(2048)
+    row["compiled_over_numpy"] = row["compiled_2048_per_s"] / row["numpy_2048_per_s"]
     row["peak_mb"] = peak_mb()
     row["effects_128_members_compiled_s"] = best_s(
         lambda: effects_for(WAGON, USE, GOOD, BAD, members=members), repeats=3

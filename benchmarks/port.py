@@ -38,8 +38,10 @@ def rounds(answer_s: float, most_in_one: int, folder: Path) -> dict[str, float |
     """One recording."""
     car, began_s = bus(answer_s, most_in_one), time.process_time()
     edges = Edges(lambda _channel, _rate: car, car.clock_s, lambda: False, lambda _progress: None)
-    done = record(Wish(HERE, folder / "drive.csv", NOON, wait_back_s=0.0), edges)
+    wish = Wish(HERE, folder / "drive.csv", NOON, wait_back_s=0.0)
+    done = record(wish, edges)
     cpu_s = time.process_time() - began_s
+    answers = wish.raw.read_text("utf-8").count("\n") - 1
     pressed = bus(answer_s, most_in_one)
     with connected(HERE, lambda _channel, _rate: pressed, pressed.clock_s) as there:
         began_bus_s = pressed.clock_s()
@@ -49,6 +51,7 @@ def rounds(answer_s: float, most_in_one: int, folder: Path) -> dict[str, float |
         "answer_ms": 1000.0 * answer_s,
         "most_in_one": most_in_one,
         "rounds_hz": round(done.rounds_hz, 1),
+        "share_of_back_to_back": round(answers * answer_s / SECONDS, 2),
         "cpu_ms_a_round": round(1000.0 * cpu_s / done.rows, 2),
         "memory_press_s": round(pressed.clock_s() - began_bus_s, 1),
     }
