@@ -337,3 +337,25 @@ def test_a_person_says_which_column_is_what():
     assert bare.tanks[-1].volume_l == pytest.approx(12 * 3.785411784)
     with pytest.raises(BadFile, match="no column 'B'"):
         read_fills_text(text, hints=FillHints(columns=(("volume", "B"),)))
+
+
+@pytest.mark.parametrize(
+    ("heading", "role", "unit"),
+    [
+        ("when,miles since last,gallons,mpg", "distance", "mi"),
+        ("when,Kilometer seit Tanken,liters,L per 100 km", "distance", "km"),
+        ("when,distance_mi,gallons pumped,price per gallon", "volume", "gal"),
+    ],
+)
+def test_an_unknown_heading_that_names_its_unit_is_taken_by_it(heading, role, unit):
+    rows = [(distance, volume, 20.0) for distance, volume in USUAL]
+    log = read_fills_text(log_text(rows, heading=heading))
+    taken = {each.taken_as: each for each in log.columns}
+    assert (taken[role].unit, taken["not used"].heading) == (unit, heading.split(",")[3])
+    assert "the heading names" in taken[role].why
+    assert len(log.tanks) == len(USUAL)
+
+
+def test_two_headings_that_name_a_distance_are_asked_about():
+    with pytest.raises(BadFile, match="odometer or distance"):
+        read_fills_text(log_text([(300, 20, 15.0)] * 6, heading="when,miles on highway,miles in town,gallons"))

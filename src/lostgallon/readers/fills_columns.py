@@ -39,6 +39,7 @@ _UNIT_KINDS = {
     "ethanol": ("pct",),
 }
 NOTHING_TOLD: Mapping[str, str] = {}
+_RATE_WORDS = frozenset({"per", "por", "mpg", "price", "cost", "precio", "costo", "usd", "rate", "average", "avg"})
 _HEADING_WITHIN = 12
 """A heading stands within this many first lines; what stands above it is a title."""
 
@@ -157,13 +158,49 @@ def _by_heading(heading: Line, rows: tuple[Line, ...], skipped: tuple[Rejected, 
         if role == "odometer_or_distance":
             role, why = _odometer_or_distance(rows, index, why)
         if not role or role in at:
-            reason = f"{role} is taken from an earlier column" if role else "no heading this program reads"
+            reason = (
+                f"{cell!r}: {role} is taken from an earlier column"
+                if role
+                else f"{cell!r}: no heading this program reads"
+            )
             taken.append(ColumnTaken("not used", cell, "", reason))
             continue
         at[role], unit[role] = index, named if named in _UNIT_KINDS.get(role, ()) else ""
         taken.append(ColumnTaken(role, cell, unit[role], why))
+    taken = _by_unit(taken, rows, at=at, unit=unit)
     skipped += tuple(Rejected(row.number, "the heading again, not a row") for row in again)
     return Columns(at, unit, rows, tuple(taken), skipped)
+
+
+def _by_unit(
+    taken: Sequence[ColumnTaken], rows: Sequence[Line], *, at: dict[str, int], unit: dict[str, str]
+) -> list[ColumnTaken]:
+    """Distance and volume, where no heading was known, by the one unknown heading that names their unit.
+
+    A rate (miles per gallon, price per gallon) names a unit too and is none of them.
+    """
+    told = list(taken)
+    for roles, units in ((("odometer", "distance"), DISTANCE_UNITS), (("volume",), VOLUME_UNITS)):
+        open_to = [] if set(roles) & set(at) else [place for place, each in enumerate(told) if _names(each, units)]
+        if len(open_to) != 1:
+            continue
+        (place,) = open_to
+        named = _names(told[place], units)
+        role, why = roles[0], f"the heading names {named}"
+        if len(roles) > 1:
+            role, why = _odometer_or_distance(rows, place, why)
+        at[role], unit[role] = place, named
+        told[place] = ColumnTaken(role, told[place].heading, named, why)
+    return told
+
+
+def _names(column: ColumnTaken, units: Mapping[str, float]) -> str:
+    """The one unit among these that an unused heading names as a word; empty for a rate or a price."""
+    words = _heading_words(column.heading).split()
+    if column.taken_as != "not used" or set(words) & _RATE_WORDS:
+        return ""
+    named = {found for word in words if len(word) > 1 and (found := unit_of(word)) in units}
+    return named.pop() if len(named) == 1 else ""
 
 
 def column(rows: Sequence[Line], index: int) -> tuple[str, ...]:
