@@ -4,11 +4,14 @@ import shutil
 import socket
 import threading
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import uvicorn
 from playwright.sync_api import Page
+
+from lostgallon.paper.words import Words
+from lostgallon.web.words import page_words
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
@@ -35,25 +38,45 @@ class Served:
 
 @dataclass
 class Hand:
-    """One hand on a page: taps and typed fields are counted."""
+    """One hand on a page, in one language: taps and typed fields are counted."""
 
     page: Page
+    say: Words = field(default_factory=lambda: page_words("en"))
     taps: int = 0
     fields: int = 0
 
     def tap(self, name, *, role="button", exact=True):
+        self.press_on(self.page.get_by_role(role, name=name, exact=exact).first)
+
+    def press_on(self, button):
+        """Press what loads a page."""
         self.taps += 1
         with self.page.expect_event("load"):
-            self.page.get_by_role(role, name=name, exact=exact).first.click()
-
-    def choose(self, name, within=None):
-        self.taps += 1
-        place = self.page.get_by_role("group", name=within) if within else self.page
-        place.get_by_text(name, exact=True).first.click()
+            button.click()
 
     def type(self, label, text):
         self.fields += 1
         self.page.get_by_label(label, exact=True).first.fill(text)
+
+    def answer(self, name, value):
+        """A field by its name: one of its choices, or text."""
+        choice = self.page.locator(f'label:has(> input[type=radio][name="{name}"][value="{value}"])')
+        if choice.count():
+            self.taps += 1
+            choice.click()
+        else:
+            self.fields += 1
+            self.page.locator(f"input[name='{name}']").fill(value)
+
+    def press(self, key):
+        """A key of the keypad, like the one that goes on."""
+        self.taps += 1
+        self.page.keyboard.press(key)
+
+    def step(self):
+        """On to the next field of a phone's form."""
+        self.taps += 1
+        self.page.locator("[data-step='1']").click()
 
     def next(self):
         """The button under the thumb."""
@@ -64,10 +87,10 @@ class Hand:
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
 
-def violations(page, rules=None):
-    """What axe-core finds on a page, in a line each; all its rules, or only those named."""
+def violations(page):
+    """What axe-core finds on a page by all its rules, in a line each."""
     page.evaluate(AXE)
-    wanted = {"type": "rule", "values": rules} if rules else {"type": "tag", "values": TAGS}
+    wanted = {"type": "tag", "values": TAGS}
     found = page.evaluate("wanted => axe.run(document, {runOnly: wanted, resultTypes: ['violations']})", wanted)
     return [
         f"{row['id']}: {node['target']} {node['failureSummary'][:160]}"

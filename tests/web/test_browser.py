@@ -1,17 +1,20 @@
 """The whole job in a real browser: phone, PC, keyboard, without scripting, offline in the middle."""
 
+import io
 import time
 
 import pytest
 from playwright.sync_api import Error, sync_playwright
+from pypdf import PdfReader
 
 from lostgallon.store import standing
+from lostgallon.web.words import page_words
 from tests.web.browser import ARGUMENTS, CHROMIUM, Hand, Served, violations
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine")
 
 PAGES = (
-    "/", "/start", "/choices", "/shop", "/reading", "/guide", "/visit/V", "/visit/V/figures", "/visit/V/states", "/visit/V/history",
+    "/", "/start", "/choices", "/shop", "/reading", "/guide", "/gauges", "/learned", "/visit/V", "/visit/V/figures", "/visit/V/states", "/visit/V/history", "/visit/V/steps",
     "/visit/V/checks", "/visit/V/hand-back", "/visit/V/proof", "/visit/V/port", "/visit/V/correction/thermostat_replace",
     "/visit/V/check/tire_pressure", "/visit/V/check/ask_onset", "/visit/V/check/ask_symptoms", "/visit/V/check/plug_read",
     "/visit/V/wait/1", "/nothing",
@@ -36,30 +39,50 @@ def served(shop):
 
 
 def start_visit(hand, address):
+    say = hand.say
     hand.page.goto(address + "/start")
-    hand.type("What the owner says", "Since fall it drinks, heater is weak.")
-    hand.type("Vehicle, so that you know it again", "Brown wagon")
-    hand.type("Owner", "J. Rowe")
-    hand.type("Booked job", "front struts")
-    hand.type("Promised at", "5 pm")
-    hand.tap("Go on to the figures")
+    hand.type(say("start.words"), "Since fall it drinks, heater is weak.")
+    hand.type(say("start.vehicle"), "Brown wagon")
+    hand.type(say("start.owner"), "J. Rowe")
+    hand.type(say("start.job"), "front struts")
+    hand.type(say("start.promised"), "5 pm")
+    hand.tap(say("start.go"))
+
+
+FIGURES = {
+    "vehicle.body": "wagon", "vehicle.model_year": "2011", "vehicle.odometer": "131000", "vehicle.curb_weight": "3450",
+    "vehicle.displacement": "2.3", "vehicle.tire_placard": "33", "then.economy": "23", "then.ambient": "66", "now.economy": "17.6",
+    "now.ambient": "25", "use.distance_per_year": "11000", "use.trip": "6", "use.fuel_price": "3.35",
+}  # fmt: skip
 
 
 def enter_figures(hand):
-    hand.choose("Wagon", within="Body")
-    for label, text in (
-        ("Model year", "2011"), ("Odometer", "131000"), ("Curb weight", "3450"), ("Displacement", "2.3"),
-        ("Tire pressure on the placard · optional", "33"), ("Economy then", "23"), ("Outside temperature then", "66"), ("Economy now", "17.6"),
-        ("Outside temperature now", "25"), ("Distance a year", "11000"), ("Usual trip", "6"), ("Price of fuel", "3.35"),
-    ):  # fmt: skip
-        hand.type(label, text)
-    hand.tap("Keep the figures")
+    """On a phone one field after the other, a typed one left by the keypad's own key; on a wide page where they stand."""
+    page = hand.page
+    if page.locator("[data-step='1']").is_hidden():
+        for name, value in FIGURES.items():
+            hand.answer(name, value)
+    while page.locator("[data-step='1']").is_visible():
+        view = page.locator("[data-view]:visible")
+        name = view.locator("input").first.get_attribute("name")
+        if view.locator("[data-choice]").count():
+            hand.answer(name, FIGURES.get(name) or page.locator(f"[name='{name}']:checked").get_attribute("value"))
+        elif name in FIGURES:
+            hand.answer(name, FIGURES[name])
+            hand.press("Enter")
+        else:
+            hand.step()
+    if page.locator("[data-view]:visible").count() == 1:
+        last = page.locator("[data-view]:visible input").first.get_attribute("name")
+        if last in FIGURES:
+            hand.answer(last, FIGURES[last])
+    hand.tap(hand.say("figures.save"))
 
 
 def ask_owner(hand):
     hand.next()
     for _ in range(QUESTIONS):
-        hand.tap("Not asked")
+        hand.tap(hand.say("check.not_asked"))
 
 
 def whole_job(hand, address):
@@ -78,30 +101,37 @@ def whole_job(hand, address):
             # On a phone the next field comes in view with the keypad's own key.
             hand.taps += 1
             field.press("Enter")
-    hand.tap("Save")
+    hand.tap(hand.say("check.save"))
     hand.page.goto(f"{address}/visit/{visit}/check/rad_hose")
     hand.taps += 2
-    hand.tap("In order")
+    hand.tap(hand.say("check.in_order"))
     hand.page.goto(f"{address}/visit/{visit}/correction/thermostat_replace")
     hand.taps += 1
-    hand.type("Who answers", "J. Rowe")
-    hand.tap("Owner agrees")
-    hand.tap("Done")
+    hand.type(hand.say("consent.name"), "J. Rowe")
+    hand.tap(hand.say("consent.yes"))
+    hand.tap(hand.say("correction.done"))
     hand.page.goto(f"{address}/visit/{visit}/hand-back")
     hand.taps += 1
-    while hand.page.get_by_role("button", name="Done: ").count():
-        hand.tap("Done: ", exact=False)
-    hand.tap("Hand back and seal")
+    ticks = hand.page.locator("form[action*='/release/'] button[value=done]")
+    while ticks.count():
+        hand.press_on(ticks.first)
+    hand.tap(hand.say("hand_back.seal"))
     hand.page.wait_for_selector("#handback")
     hand.taps += 1
     return visit
 
 
-@pytest.mark.parametrize(("width", "height", "scripting"), [(360, 740, True), (1280, 900, False)])
-def test_the_whole_job(shop, served, browser, width, height, scripting):
-    context = browser.new_context(viewport={"width": width, "height": height}, java_script_enabled=scripting)
+@pytest.mark.parametrize(
+    ("width", "scripting", "language"), [(360, True, "en"), (1280, False, "en"), (360, True, "es")]
+)
+def test_the_whole_job(shop, served, browser, width, scripting, language):
+    context = browser.new_context(viewport={"width": width, "height": 800}, java_script_enabled=scripting)
     context.set_default_timeout(15_000)
-    hand = Hand(context.new_page())
+    hand = Hand(context.new_page(), say=page_words(language))
+    if language != "en":
+        hand.page.goto(f"{served.address}/choices")
+        hand.page.get_by_text("Español").click()
+        hand.tap("Keep")
     visit = whole_job(hand, served.address)
     assert shop.desk.summary(visit).stage == "handed back"
     kept = {
@@ -110,8 +140,10 @@ def test_the_whole_job(shop, served, browser, width, height, scripting):
         if key.startswith("finding.")
     }
     assert {"tire_pressure", "rad_hose", "ask_onset"} <= kept
-    letter = context.request.get(f"{served.address}/visit/{visit}/letter.pdf")
-    assert letter.body().startswith(b"%PDF")
+    assert shop.desk.sheet(visit).value("vehicle.body") == "wagon"
+    letter = context.request.get(f"{served.address}/visit/{visit}/letter.pdf").body()
+    said = " ".join(PdfReader(io.BytesIO(letter)).pages[0].extract_text().split())
+    assert hand.say("letter.deferral") in said
     assert hand.taps <= MOST_TAPS, hand.taps
     assert hand.fields <= MOST_FIELDS, hand.fields
     context.close()
@@ -186,11 +218,14 @@ def test_what_was_typed_survives_a_reload(served, browser, visit):
     context.close()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_every_page_is_accessible_and_fits(shop, served, browser, visit, scheme):
+@pytest.mark.parametrize(("scheme", "language"), [("light", "en"), ("dark", "es")])
+def test_every_page_is_accessible_and_fits(shop, served, browser, visit, scheme, language):
     shop.post(f"/visit/{visit}/wait", {"what": "Warm-up", "minutes": "12"})
     shop.post(f"/visit/{visit}/check/tire_pressure", {"value_0": "27 psi", "limit": "32 psi"})
+    shop.post(f"/visit/{visit}/steps", {"what": "Old hose off", "minutes": "8", "needs": "coolant_drained"})
+    shop.post("/gauges", {"name": "blue", "off": "1.5", "unit": "psi", "way": "high"})
     context = browser.new_context(viewport={"width": 320, "height": 740}, color_scheme=scheme)
+    context.add_cookies([{"name": "language", "value": language, "url": served.address}])
     page = context.new_page()
     said = []
     page.on(
@@ -199,9 +234,6 @@ def test_every_page_is_accessible_and_fits(shop, served, browser, visit, scheme)
     )
     for path in PAGES:
         page.goto(served.address + path.replace("V", visit))
-        if scheme == "dark":
-            assert violations(page, rules=["color-contrast"]) == [], path
-            continue
         assert page.evaluate("document.documentElement.scrollWidth") <= 320, path
         assert violations(page) == [], path
         assert small_targets(page) == [], path
@@ -219,24 +251,6 @@ def test_text_at_twice_the_size_still_fits(served, browser, visit):
             "new Promise(done => { const sheet = new CSSStyleSheet(); sheet.replaceSync('html.twice { font-size: 200% }'); document.adoptedStyleSheets = [sheet]; done(); })"
         )
         assert page.evaluate("document.documentElement.scrollWidth") <= 640, path
-    context.close()
-
-
-def test_a_finding_in_spanish_fits_a_phone(shop, served, browser, visit):
-    context = browser.new_context(viewport={"width": 320, "height": 740})
-    page = context.new_page()
-    page.goto(f"{served.address}/choices")
-    page.get_by_text("Español").click()
-    with page.expect_event("load"):
-        page.get_by_role("button", name="Keep").click()
-    for path in PAGES[:-1]:
-        if "/wait/" not in path:
-            page.goto(served.address + path.replace("V", visit))
-            assert page.evaluate("document.documentElement.scrollWidth") <= 320, path
-    page.goto(f"{served.address}/visit/{visit}/check/oil_check")
-    with page.expect_event("load"):
-        page.get_by_role("button", name="En orden", exact=True).click()
-    assert shop.desk.sheet(visit).findings["oil_check"].value["result"] == "normal"
     context.close()
 
 

@@ -13,7 +13,7 @@ from functools import cache, cached_property, lru_cache
 from lostgallon.paper.catalogs import RECORD, catalog, lines
 
 _PLACE = re.compile(r"\{(\w+)\}")
-_LOOSE = ("and", "or", "with")
+_LOOSE = ("and", "or", "to", "with")
 _SEAM = re.compile(r"[.;:,] ")
 """Where a text may be made of several sentences or names."""
 _MOST_SEAMS = 40
@@ -29,7 +29,7 @@ _FIGURES = re.compile(
 class _Form:
     """One sentence of a table: how it is recognized, and what is said instead.
 
-    A loose form has no word of its own but `and`, `or`, `with`; then all its places must be known.
+    A loose form has no word of its own but those of _LOOSE; then all its places must be known.
     """
 
     known_by: re.Pattern[str]

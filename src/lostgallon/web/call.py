@@ -149,7 +149,7 @@ def endpoint(
         except NotThere:
             return painter.refusal("trouble.missing", call.person, status=404)
         except Trouble as trouble:
-            return painter.refusal("trouble.said", call.person, status=422, said=str(trouble))
+            return painter.refusal("trouble.said", call.person, status=422, said=call.say.told(str(trouble)))
 
     return answer
 
@@ -159,13 +159,14 @@ def _call(request: Request, fields: FormData, files: tuple[Upload, ...], desk: D
     for name, value in fields.multi_items():
         if isinstance(value, str):
             texts.setdefault(name, []).append(value)
+    person = person_of(request.cookies)
     return Call(
         desk=desk,
-        person=person_of(request.cookies),
+        person=person,
         painter=painter,
         path={name: str(value) for name, value in request.path_params.items()},
         query=request.query_params,
-        form=Form(texts),
+        form=Form(texts, page_words(person.language).told),
         files=files,
         key=_mark(_plain(fields.get(KEY_FIELD)), texts),
         now=desk.clock(),

@@ -24,6 +24,7 @@ class Field:
         limits: Of a number without a unit.
         default: What is chosen before anyone chooses.
         needed: Whether there is no account without it.
+        asked: Whether a phone asks it in its turn though it is not needed.
     """
 
     key: str
@@ -33,6 +34,7 @@ class Field:
     limits: tuple[float, float] = (0.0, 0.0)
     default: str = ""
     needed: bool = False
+    asked: bool = False
 
 
 VEHICLE = (
@@ -53,7 +55,7 @@ VEHICLE = (
     Field("vehicle.drive", "choice", choices=get_args(visit.Drive), default="2wd", needed=True),
     Field("vehicle.induction", "choice", choices=get_args(visit.Induction), default="natural", needed=True),
     Field("vehicle.injection", "choice", choices=get_args(visit.Injection), default="port", needed=True),
-    Field("vehicle.tire_placard", "quantity", "pressure"),
+    Field("vehicle.tire_placard", "quantity", "pressure", asked=True),
     Field("vehicle.rated_city", "quantity", "economy"),
     Field("vehicle.rated_highway", "quantity", "economy"),
 )
@@ -78,7 +80,7 @@ NOW = (
     Field("now.ambient", "quantity", "temperature", needed=True),
 )
 JOB = (
-    Field("booked.minutes_left", "minutes", limits=(0, 10_000)),
+    Field("booked.minutes_left", "minutes", limits=(0, 10_000), asked=True),
     Field("looking.minutes", "minutes", limits=(0, 10_000)),
     Field("looking.money", "money"),
     Field("visit.bay", "quantity", "temperature"),
@@ -123,8 +125,8 @@ def _choice(field: Field, form: Form) -> Any:
         return None
     chosen = form.choice(field.key, field.choices)
     if field.key == "vehicle.propulsion" and chosen != "gasoline":
-        form.wrong[field.key] = (
-            "Not covered: hybrids, diesels and electric vehicles. Choose gasoline, or leave this visit."
+        form.refuse(
+            field.key, found=chosen, expected="gasoline: hybrids, diesels and electric vehicles are not covered"
         )
     return int(chosen) if chosen.isdigit() else chosen
 

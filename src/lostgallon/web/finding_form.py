@@ -113,6 +113,8 @@ def _besides(card: CheckCard, entered: Entered, form: Form) -> dict[str, Any]:
         at = form.quantity("at", "temperature")
         if at:
             found["at"] = at
+    if card.measure and form.has("gauge"):
+        found["gauge"] = form.text("gauge")
     if form.text("before_good_days") == "yes":
         found["before_good_days"] = True
     return found
@@ -123,5 +125,5 @@ def _codes(form: Form) -> list[str]:
     words = re.split(r"[\s,;]+", typed) if typed else []
     for word in words:
         if word and not _CODE.fullmatch(word):
-            form.wrong["codes"] = f"Found {word}; expected codes like P0128."
+            form.refuse("codes", found=word, expected="codes like P0128")
     return [word for word in words if _CODE.fullmatch(word)]

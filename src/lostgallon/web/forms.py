@@ -2,7 +2,7 @@
 
 import datetime as dt
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from lostgallon.shop.trouble import BadInput, one_of
 from lostgallon.shop.units import read_money, read_number, read_quantity
@@ -44,9 +44,20 @@ class Form:
         wrong: One sentence for each field that can't be used.
     """
 
-    def __init__(self, fields: Mapping[str, Sequence[str]]) -> None:
+    def __init__(self, fields: Mapping[str, Sequence[str]], tell: Callable[[str], str] = str) -> None:
+        """Take the fields of a post.
+
+        Args:
+            fields: Texts by name.
+            tell: Says an English sentence in the person's language.
+        """
         self._fields = fields
+        self._tell = tell
         self.wrong: dict[str, str] = {}
+
+    def refuse(self, name: str, *, found: str, expected: str) -> None:
+        """Keep beside a field what was found in it and what was expected."""
+        self.wrong[name] = self._tell(f"Found {found}; expected {expected}.")
 
     def typed(self) -> dict[str, str]:
         """What was typed, for showing it again."""
@@ -73,7 +84,7 @@ class Form:
         listed = tuple(choices)
         text = self.text(name) or (default or "")
         if text not in listed:
-            self.wrong[name] = f"Found {text or 'nothing'}; expected {one_of(listed)}."
+            self.refuse(name, found=text or "nothing", expected=one_of(listed))
         return text
 
     def quantity(self, name: str, kind: str, *, needed: bool = False) -> str | None:
@@ -90,7 +101,7 @@ class Form:
         try:
             read_quantity(said, kind)
         except BadInput as trouble:
-            self.wrong[name] = _said(trouble)
+            self.refuse(name, found=trouble.found, expected=trouble.expected)
             return None
         return said
 
@@ -102,10 +113,10 @@ class Form:
         try:
             value = read_number(tidy_number(text))
         except BadInput as trouble:
-            self.wrong[name] = _said(trouble)
+            self.refuse(name, found=trouble.found, expected=trouble.expected)
             return None
         if not limits[0] <= value <= limits[1]:
-            self.wrong[name] = f"Found {text}; expected {limits[0]:g} to {limits[1]:g}."
+            self.refuse(name, found=text, expected=f"{limits[0]:g} to {limits[1]:g}")
             return None
         return value
 
@@ -119,7 +130,7 @@ class Form:
         try:
             read_money(said, per=per)
         except BadInput as trouble:
-            self.wrong[name] = _said(trouble)
+            self.refuse(name, found=trouble.found, expected=trouble.expected)
             return None
         return said
 
@@ -135,7 +146,7 @@ class Form:
         elif 1 <= hour <= 6:
             hour += 12
         if hour > 23 or minute > 59:
-            self.wrong[name] = f"Found {text}; expected a time of day, like 4:30 pm."
+            self.refuse(name, found=text, expected="a time of day, like 4:30 pm")
             return None
         return dt.datetime.combine(today, dt.time(hour, minute))
 
@@ -151,9 +162,5 @@ class Form:
                 return dt.date(year, month, day)
             return dt.date.fromisoformat(text)
         except ValueError:
-            self.wrong[name] = f"Found {text}; expected a date, like 2026-01-15."
+            self.refuse(name, found=text, expected="a date, like 2026-01-15")
             return None
-
-
-def _said(trouble: BadInput) -> str:
-    return f"Found {trouble.found}; expected {trouble.expected}."

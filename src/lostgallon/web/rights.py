@@ -27,6 +27,8 @@ EXCEPTIONS: Mapping[tuple[str, str], frozenset[Role]] = {
     ("POST", _CORRECTION + "/fill-in"): BENCH,
     ("POST", _CORRECTION + "/done"): BENCH,
     ("POST", "/visit/{visit}/release/{item}"): BENCH,
+    ("POST", "/gauges"): BENCH,
+    ("POST", "/gauges/forget"): BENCH,
     ("POST", "/visit/{visit}/port/start"): BENCH,
     ("POST", "/visit/{visit}/port/stop"): BENCH,
     ("POST", "/visit/{visit}/port/keep"): BENCH,

@@ -35,7 +35,7 @@ def start(call: Call) -> Response:
     description = form.text("description", needed=call.say("start.needs_vehicle"))
     vin = form.text("vin").upper().replace(" ", "")
     if vin and (sentence := vin_trouble(vin)):
-        form.wrong["vin"] = sentence
+        form.wrong["vin"] = call.say.told(sentence)
     first = read_figures(form, FIRST, today=call.now.date(), currency=call.desk.currency)
     known = form.text("vehicle")
     if form.wrong:
@@ -77,11 +77,19 @@ def keep_figures(call: Call) -> Response:
     values = read_figures(call.form, fields, today=call.now.date(), currency=call.desk.currency)
     for key, value in values.items():
         if sheet.value(key) != value:
-            call.desk.record(sheet.id, key, value, who=call.who, mark=f"{call.key}-{key}"[:190])
+            _keep(call, sheet.id, key, value)
     if call.form.wrong:
         page = figures_page(sheet, call.person, typed=call.form.typed(), wrong=call.form.wrong)
         return call.page("figures.html", status=422, page=page)
     return go(f"/visit/{sheet.id}")
+
+
+def _keep(call: Call, visit_id: str, key: str, value: object) -> None:
+    """Keep one figure; what is outside its limits is said beside its field."""
+    try:
+        call.desk.record(visit_id, key, value, who=call.who, mark=f"{call.key}-{key}"[:190])
+    except BadInput as trouble:
+        call.form.refuse(key, found=trouble.found, expected=trouble.expected)
 
 
 def show_vehicle(call: Call) -> Response:

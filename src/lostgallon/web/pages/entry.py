@@ -1,6 +1,6 @@
 """One check opened for entry: one instruction, its caution first, its fields."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lostgallon.shop.account import FindingRow
 from lostgallon.shop.cards import Cards, CheckCard
@@ -27,6 +27,8 @@ class EntryPage:
         units: Units a measured value may be in, the person's own first.
         wrong: One sentence for a field that can't be used.
         before: What was recorded before, or None.
+        gauges: Gauges that read off and the one that does not, by name and in words; empty where there is none.
+        gauge: The one that was used last in this visit.
         gone: Why the check is not possible now; empty where it is.
     """
 
@@ -44,6 +46,8 @@ class EntryPage:
     before_entry: str
     needs: tuple[str, ...]
     wait_minutes: int
+    gauges: tuple[tuple[str, str], ...] = ()
+    gauge: str = ""
 
 
 def entry_page(
@@ -71,6 +75,16 @@ def entry_page(
         before_entry=found.id if found else "",
         needs=missing_states(card.needs, sheet, cards),
         wait_minutes=round(card.wait_minutes),
+    )
+
+
+def with_gauges(page: EntryPage, known: tuple[tuple[str, str], ...], sheet: Sheet, say: Say) -> EntryPage:
+    """The same page with the choice of the gauge; what was used last in this visit is chosen."""
+    names = {name for name, _ in known}
+    used = [str(found.value.get("gauge", "")) for _, found in sheet.group("finding") if found.value.get("value")]
+    last = next((name for name in reversed(used) if name in names), "")
+    return replace(
+        page, gauges=(("", say("check.gauge_right")), *known), gauge=page.typed.get("gauge", last) if names else ""
     )
 
 

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lostgallon.store import VisitSummary
 from lostgallon.web.figures_form import GROUPS, Field
@@ -78,13 +78,25 @@ def _time_left(visit: VisitSummary, now: dt.datetime, say: Say) -> str:
 
 @dataclass(frozen=True)
 class FieldRow:
-    """One field as it is shown: what stands in it, its units and the one it is in, what is wrong with it."""
+    """One field as it is shown.
+
+    Attributes:
+        field: Which one.
+        typed: What stands in it.
+        units: Units it may be in.
+        unit: The one it is in.
+        wrong: What is wrong with it, or empty.
+        turn: Which of those that a phone asks one by one; 0 for none.
+        kept: Whether it was answered before.
+    """
 
     field: Field
     typed: str
     units: tuple[str, ...]
     unit: str
     wrong: str
+    turn: int = 0
+    kept: bool = False
 
 
 @dataclass(frozen=True)
@@ -94,19 +106,21 @@ class FiguresPage:
     visit_id: str
     vehicle: str
     groups: tuple[tuple[str, tuple[FieldRow, ...]], ...]
+    turns: int
     wrong: int
 
 
 def figures_page(sheet: Sheet, person: Person, *, typed: dict[str, str], wrong: dict[str, str]) -> FiguresPage:
     """The fields of a visit with what stands in them."""
-    groups = tuple(
-        (
-            name,
-            tuple(_field_row(field, person, typed=typed, wrong=wrong.get(field.key, "")) for field in fields),
-        )
-        for name, fields in GROUPS
-    )
-    return FiguresPage(visit_id=sheet.id, vehicle=sheet.vehicle, groups=groups, wrong=len(wrong))
+    turns = [field.key for _, fields in GROUPS for field in fields if field.needed or field.asked]
+
+    def row(field: Field) -> FieldRow:
+        shown = _field_row(field, person, typed=typed, wrong=wrong.get(field.key, ""))
+        turn = turns.index(field.key) + 1 if field.key in turns else 0
+        return replace(shown, turn=turn, kept=field.key in sheet.standing)
+
+    groups = tuple((name, tuple(row(field) for field in fields)) for name, fields in GROUPS)
+    return FiguresPage(visit_id=sheet.id, vehicle=sheet.vehicle, groups=groups, turns=len(turns), wrong=len(wrong))
 
 
 def _field_row(field: Field, person: Person, *, typed: dict[str, str], wrong: str) -> FieldRow:

@@ -97,29 +97,35 @@
     const form = document.querySelector("form[data-steps]");
     if (!form || !matchMedia("(max-width: 699px)").matches) return;
     const views = [...form.querySelectorAll("[data-view]")], all = (mark) => document.querySelectorAll(mark);
-    const empty = views.findIndex((view) => !view.querySelector("input").value), wrong = views.findIndex((view) => view.querySelector("[aria-invalid]"));
+    const text = (view) => view.querySelector("input[type=text]"), whole = form.dataset.steps === "whole";
+    const empty = views.findIndex((view) => whole && !text(view) ? "open" in view.dataset : !text(view)?.value), wrong = views.findIndex((view) => view.querySelector("[aria-invalid]"));
     let at = wrong >= 0 ? wrong : empty >= 0 ? empty : 0, more = Boolean(form.querySelector("[data-rest] [aria-invalid]"));
     const show = (focus) => {
-      const last = at === views.length - 1;
-      document.body.classList.add("stepped");
-      views.forEach((view, place) => { view.hidden = place !== at; });
+      const last = at === views.length - 1, all_at_once = whole && more;
+      document.body.classList.toggle("stepped", !all_at_once);
+      views.forEach((view, place) => { view.hidden = place !== at && !all_at_once; });
       for (const one of all(".instruction, form[data-steps] [data-first]")) one.hidden = at > 0;
       for (const one of all("form[data-steps] [data-rest]")) one.hidden = !more;
       for (const one of all("[data-more]")) one.hidden = more;
-      for (const one of all("form[data-steps] [data-last]")) one.classList.toggle("quiet", !last);
-      for (const one of all("[data-step-keys]")) one.hidden = views.length < 2;
+      for (const one of all("form[data-steps] [data-last]")) one.classList.toggle("quiet", !last && !all_at_once);
+      for (const one of all("[data-step-keys]")) one.hidden = views.length < 2 || all_at_once;
       for (const one of all("[data-step='1']")) one.hidden = last;
       for (const one of all("[data-step='-1']")) one.disabled = at === 0;
-      if (focus) { field = views[at].querySelector("input"); field.focus(); }
+      if (focus) { const one = text(views[at]); if (one) field = one; (one || views[at].querySelector(":checked") || views[at].querySelector("input"))?.focus(); }
     };
+    const next = () => { at = Math.min(views.length - 1, at + 1); show(true); };
+    /* a choice made with a finger goes on by itself; with keys it waits for Enter */
+    let pressed = null;
+    form.addEventListener("pointerdown", (event) => { pressed = event.target.closest("[data-choice] label"); });
     form.addEventListener("click", (event) => {
       const step = event.target.closest("[data-step]");
       if (step) { at = Math.min(views.length - 1, Math.max(0, at + Number(step.dataset.step))); show(true); }
       if (event.target.closest("[data-more]")) { more = true; show(false); }
+      if (pressed && event.target.matches("[data-choice] input") && event.target.closest("[data-view]") && !(whole && more)) { pressed = null; next(); }
     });
     form.addEventListener("keydown", (event) => {
-      if (event.key !== "Enter" || !event.target.closest("[data-view]") || at === views.length - 1) return;
-      event.preventDefault(); at += 1; show(true);
+      if (event.key !== "Enter" || !event.target.closest("[data-view]") || at === views.length - 1 || (whole && more)) return;
+      event.preventDefault(); next();
     });
     show(false);
   };
