@@ -1,12 +1,12 @@
 """Reading and judging a recorded drive of a million rows and 30 columns: python -m benchmarks.drive [--json].
 
-The yardstick is polars reading the same file alone in the same run; each is run in a process of its own, so that peak
-memory is its own. Bars: at most 3 times polars' time, under 1 GB.
+The yardstick is polars reading the same file alone, all of its columns, in the same run. Each run is a process of its
+own, started from a small one, so that peak memory is its own. The runs alternate, and of each program the best one
+counts, by the clock and by processor time. Bars: at most 3 times polars' time, under 1 GB.
 """
 
 import json
 import os
-import statistics
 import subprocess
 import sys
 import tempfile
@@ -16,14 +16,21 @@ import numpy as np
 import polars as pl
 
 ROOT = Path(__file__).resolve().parent.parent
-ROWS, COLUMNS, REPEATS = 1_000_000, 30, 3
+ROWS, COLUMNS, REPEATS = 1_000_000, 30, 7
 RATIO_BAR, MEMORY_BAR_MB = 3.0, 1000.0
 
 POLARS = """
 import sys, time, resource, polars
-start = time.perf_counter()
+start, cpu = time.perf_counter(), time.process_time()
 frame = polars.read_csv(sys.argv[1])
-print(time.perf_counter() - start, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0)
+end, spent = time.perf_counter() - start, time.process_time() - cpu
+print(end, spent, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0)
+"""
+WRITE = """
+import sys
+from pathlib import Path
+from benchmarks.drive import write_log
+write_log(Path(sys.argv[1]))
 """
 OURS = """
 import sys, time, resource
@@ -32,11 +39,12 @@ import polars
 from lostgallon.drives.vehicle import Subject
 from lostgallon.drives.verdict import drive_verdict
 from lostgallon.readers.drives import read_drive
-start = time.perf_counter()
+start, cpu = time.perf_counter(), time.process_time()
 log = read_drive(Path(sys.argv[1]))
 read = time.perf_counter() - start
 drive_verdict(log, Subject(displacement_l=2.0))
-print(time.perf_counter() - start, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0, read)
+end, spent = time.perf_counter() - start, time.process_time() - cpu
+print(end, spent, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0, read)
 """
 
 
@@ -66,33 +74,35 @@ def write_log(path: Path, rows: int = ROWS) -> None:
 
 def timed(program: str, log: Path) -> list[float]:
     """Run a program on the log in a process of its own and read the figures it prints."""
-    environment = {**os.environ, "PYTHONPATH": str(ROOT / "src")}
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join([str(ROOT / "src"), str(ROOT)])}
     ran = subprocess.run([sys.executable, "-c", program, str(log)], env=environment, check=True, capture_output=True)
     return [float(word) for word in ran.stdout.split()]
 
 
 def measure() -> dict[str, float | bool]:
-    """Medians of alternating runs, and whether the bars are kept."""
+    """The best of alternating runs of each, and whether the bars are kept."""
     with tempfile.TemporaryDirectory() as folder:
         log = Path(folder) / "drive.csv"
-        write_log(log)
+        timed(WRITE, log)
         size_mb = log.stat().st_size / 1e6
         pairs = [(timed(POLARS, log), timed(OURS, log)) for _ in range(REPEATS)]
-    polars_s = statistics.median(theirs[0] for theirs, _ in pairs)
-    ours_s = statistics.median(ours[0] for _, ours in pairs)
-    ratio = statistics.median(ours[0] / theirs[0] for theirs, ours in pairs)
-    memory_mb = max(ours[1] for _, ours in pairs)
+    polars_s, polars_cpu_s = (min(theirs[at] for theirs, _ in pairs) for at in (0, 1))
+    ours_s, ours_cpu_s = (min(ours[at] for _, ours in pairs) for at in (0, 1))
+    memory_mb = max(ours[2] for _, ours in pairs)
     return {
         "rows": ROWS,
         "columns": COLUMNS,
         "file_mb": round(size_mb, 1),
         "polars_alone_s": round(polars_s, 3),
-        "read_s": round(statistics.median(ours[2] for _, ours in pairs), 3),
+        "polars_alone_cpu_s": round(polars_cpu_s, 3),
+        "read_s": round(min(ours[3] for _, ours in pairs), 3),
         "read_and_judge_s": round(ours_s, 3),
-        "times_polars": round(ratio, 2),
+        "read_and_judge_cpu_s": round(ours_cpu_s, 3),
+        "times_polars": round(ours_s / polars_s, 2),
+        "times_polars_cpu": round(ours_cpu_s / polars_cpu_s, 2),
         "peak_memory_mb": round(memory_mb),
-        "polars_peak_memory_mb": round(max(theirs[1] for theirs, _ in pairs)),
-        "within_bars": ratio <= RATIO_BAR and memory_mb < MEMORY_BAR_MB,
+        "polars_peak_memory_mb": round(max(theirs[2] for theirs, _ in pairs)),
+        "within_bars": ours_s <= RATIO_BAR * polars_s and memory_mb < MEMORY_BAR_MB,
     }
 
 

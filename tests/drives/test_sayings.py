@@ -57,11 +57,11 @@ class TestSamples:
 
     def test_smoothing_and_slope_of_a_line(self):
         time = np.sort(np.random.default_rng(1).uniform(0.0, 100.0, 400))
-        samples = _samples(time, any=2.0 + 3.0 * time)
+        samples = _samples(time, voltage_v=2.0 + 3.0 * time)
         middle = slice(40, -40)
-        assert rate(samples.channels["any"], samples, window_s=5.0)[middle] == pytest.approx(3.0)
-        assert smooth(samples.channels["any"], samples, window_s=2.0)[middle] == pytest.approx(
-            samples.channels["any"][middle], abs=2.0
+        assert rate(samples.channels["voltage_v"], samples, window_s=5.0)[middle] == pytest.approx(3.0)
+        assert smooth(samples.channels["voltage_v"], samples, window_s=2.0)[middle] == pytest.approx(
+            samples.channels["voltage_v"][middle], abs=2.0
         )
 
 

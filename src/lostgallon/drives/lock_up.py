@@ -30,6 +30,7 @@ NO_TORQUE_FILLING = 0.17
 """Load at which the engine just turns itself: a sixth to a fifth (from memory)."""
 SLIPS_RPM = 50.0
 """Slip in lock: 0 to 50, controlled slip up to about 80 (trade practice, from memory)."""
+GEARS_RPM_PER_KMH, GEAR_CELL_LN = (8.0, 250.0), 0.025
 NAMES_BY_GEARBOX = {"manual": "the clutch", "dual clutch": "the clutch"}
 
 
@@ -170,12 +171,14 @@ def _fit(rpm: Floats, speed: Floats, torque: Floats, *, top: Bools, samples: Sam
     pull = torque / mean_torque
     spread = float(np.std(pull[use]))
     ratio = slip = scatter = 0.0
+    even, pulls, turns = speed[use], pull[use], rpm[use]
+    kept = np.ones(len(even), bool)
     for _ in range(3):
-        design = np.column_stack([speed[use], pull[use]])
-        ratio, slip = map(float, np.linalg.lstsq(design, rpm[use], rcond=None)[0])
-        off = rpm - speed * ratio - pull * slip
-        scatter = 1.4826 * float(np.median(np.abs(off[use])))
-        use = use & (np.abs(off) < max(4.0 * scatter, 15.0))
+        ratio, slip = _least_squares(even[kept], pulls[kept], turns[kept])
+        off = np.abs(turns - even * ratio - pulls * slip)
+        scatter = 1.4826 * float(np.median(off[kept]))
+        kept &= off < max(4.0 * scatter, 15.0)
+    use[use] = kept
     apart = max(samples.seconds(use) / (2.0 * EVEN_S), 4.0)
     sd = max(scatter, 4.0) / max(np.sqrt(apart) * spread, 1e-6)
     if sd > 40.0:
@@ -185,6 +188,16 @@ def _fit(rpm: Floats, speed: Floats, torque: Floats, *, top: Bools, samples: Sam
     return Slip(ratio, slip, float(np.hypot(sd, 0.2 * slip)), top, rpm - ratio * speed)
 
 
+def _least_squares(speed: Floats, pull: Floats, rpm: Floats) -> tuple[float, float]:
+    """Rpm per m/s and rpm per unit of pull; a pull that never changes is left to the speed."""
+    scale = max(float(np.linalg.norm(speed)), 1e-12), max(float(np.linalg.norm(pull)), 1e-12)
+    between = float(speed @ pull) / (scale[0] * scale[1])
+    normal = np.array([[1.0, between], [between, 1.0]])
+    seen = np.array([float(speed @ rpm) / scale[0], float(pull @ rpm) / scale[1]])
+    found = np.linalg.lstsq(normal, seen, rcond=None)[0]
+    return float(found[0]) / scale[0], float(found[1]) / scale[1]
+
+
 def _gears(samples: Samples, cruise: Bools) -> tuple[float, ...]:
     """Ratios held for more than a twentieth of the moving time, rpm per km/h, top gear first."""
     rpm, speed = samples.get("rpm"), samples.speed_m_s
@@ -192,9 +205,11 @@ def _gears(samples: Samples, cruise: Bools) -> tuple[float, ...]:
         return ()
     moving = (speed > 5.0) & samples.running() & (np.abs(rate(speed, samples, window_s=3.0)) < 1.5)
     turns = smooth(rpm, samples, window_s=2.0) / np.maximum(smooth(speed, samples, window_s=2.0) * 3.6, 1.0)
-    logs = np.log(np.clip(np.nan_to_num(turns, nan=1e3), 1.0, 1e3))
-    edges = np.arange(np.log(8.0), np.log(250.0), 0.025)
-    held, _ = np.histogram(logs[moving], edges, weights=samples.weight_s[moving])
+    low, width = np.log(GEARS_RPM_PER_KMH[0]), GEAR_CELL_LN
+    cells = int((np.log(GEARS_RPM_PER_KMH[1]) - low) / width)
+    seen = moving & (turns >= GEARS_RPM_PER_KMH[0]) & (turns < GEARS_RPM_PER_KMH[0] * np.exp(width * cells))
+    place = ((np.log(turns[seen]) - low) / width).astype(np.int64)
+    held = np.bincount(np.minimum(place, cells - 1), weights=samples.weight_s[seen], minlength=cells)
     if held.sum() <= 0.0 or not cruise.any():
         return ()
     around = np.convolve(held, np.ones(3), "same")
@@ -203,7 +218,7 @@ def _gears(samples: Samples, cruise: Bools) -> tuple[float, ...]:
         for at in range(2, len(held) - 2)
         if held[at] > 0 and around[at] == max(around[at - 2 : at + 3]) and around[at] > 0.05 * held.sum()
     ]
-    middles = [float(np.exp(edges[at] + 0.0125)) for at in peaks]
+    middles = [float(np.exp(low + width * (at + 0.5))) for at in peaks]
     return tuple(round(one, 2) for at, one in enumerate(middles) if at == 0 or one > 1.1 * middles[at - 1])
 
 

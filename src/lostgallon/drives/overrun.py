@@ -25,7 +25,7 @@ class Overrun:
 def overrun_of(samples: Samples) -> Overrun:
     """The overrun and the fuel cut, judged by fuel rate, lambda, commanded lambda or the fuel system's status."""
     where = _foot_off(samples)
-    cut = _stopped(samples)
+    cut = _stopped(samples, where)
     seconds = samples.seconds(where)
     if cut is None:
         says = "the log can't show a fuel cut: it holds no fuel rate, lambda or fuel system status"
@@ -61,7 +61,7 @@ def _foot_off(samples: Samples) -> Bools:
     return nowhere
 
 
-def _stopped(samples: Samples) -> Bools | None:
+def _stopped(samples: Samples, foot_off: Bools) -> Bools | None:
     rate_l_h = samples.get("fuel_rate_l_h")
     if rate_l_h is not None:
         return np.asarray(rate_l_h < 0.1) & samples.running()
@@ -71,5 +71,5 @@ def _stopped(samples: Samples) -> Bools | None:
             return np.asarray(ratio > lean) & samples.running()
     status = samples.get("fuel_status")
     if status is not None:
-        return np.asarray(status == 4.0) & _foot_off(samples)
+        return np.asarray(status == 4.0) & foot_off
     return None

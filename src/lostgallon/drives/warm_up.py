@@ -112,8 +112,8 @@ def _fall_at_speed(even: Floats, reached: Bools, samples: Samples) -> float:
     speed = samples.speed_m_s
     if speed is None:
         return 0.0
-    fast = reached & (smooth(speed, samples, window_s=60.0) > 18.0)
-    slow = reached & (smooth(speed, samples, window_s=60.0) < 8.0)
+    road = smooth(speed, samples, window_s=60.0)
+    fast, slow = reached & (road > 18.0), reached & (road < 8.0)
     if samples.seconds(fast) < 60.0 or samples.seconds(slow) < 60.0:
         return 0.0
     return max(float(np.nanmedian(even[slow]) - np.nanmedian(even[fast])), 0.0)

@@ -2,20 +2,22 @@
 
 import csv
 import hashlib
-import io
+import os
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO
 
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
 from lostgallon.readers.drive_layout import Layout
+from lostgallon.shop.ahead import ahead
 from lostgallon.shop.filled import Rejected
 from lostgallon.shop.trouble import BadFile
 
-BLOCK_BYTES = 1 << 24
+BLOCK_BYTES = 1 << 23
 SAMPLE_BYTES = 1 << 16
 NEWLINE, QUOTE = 10, 34
 UNCLOSED = -1
@@ -30,6 +32,16 @@ class Block:
     frame: pl.DataFrame
     lines: NDArray[np.int64]
     rejected: tuple[Rejected, ...]
+
+
+@dataclass(frozen=True)
+class _Checked:
+    """Lines as UTF-8 of which each has the right number of cells, their line numbers, what was left out, bytes read."""
+
+    text: bytes
+    lines: NDArray[np.int64]
+    rejected: tuple[Rejected, ...]
+    read: int
 
 
 @dataclass(frozen=True)
@@ -58,12 +70,11 @@ def blocks(
         progress: Told how far the reading is.
     """
     total = path.stat().st_size
-    line = layout.line
     done = 0
-    for text, read in _whole_lines(path, layout, digest):
-        done += read
-        yield _parse(text, layout, wanted=wanted, first_line=line)
-        line += text.count(b"\n") + (not text.endswith(b"\n") and bool(text))
+    for checked in ahead(_checked(path, layout, digest)):
+        done += checked.read
+        frame = _frame(checked.text, layout, wanted) if len(checked.lines) else pl.DataFrame()
+        yield Block(frame, checked.lines, checked.rejected)
         if progress:
             progress(min(done, total), total)
 
@@ -93,6 +104,14 @@ def _split_rows(lines: list[str], layout: Layout) -> list[tuple[str, ...]]:
     return [tuple(cell.strip() for cell in row) for row in split if len(row) == layout.cells]
 
 
+def _checked(path: Path, layout: Layout, digest: "hashlib._Hash") -> Iterator[_Checked]:
+    line = layout.line
+    for text, read in _whole_lines(path, layout, digest):
+        checked, count = _check(text, layout, first_line=line, read=read)
+        line += count
+        yield checked
+
+
 def _whole_lines(path: Path, layout: Layout, digest: "hashlib._Hash") -> Iterator[tuple[bytes, int]]:
     """Blocks that end at a line's end, as UTF-8, without the heading, with the bytes read from the file for each."""
     if layout.encoding == "utf-16":
@@ -103,15 +122,19 @@ def _whole_lines(path: Path, layout: Layout, digest: "hashlib._Hash") -> Iterato
         return
     with path.open("rb") as file:
         digest.update(file.read(layout.offset))
-        rest = b""
-        while chunk := file.read(BLOCK_BYTES):
-            digest.update(chunk)
-            whole, newline, tail = (rest + chunk).rpartition(b"\n")
-            rest = tail
-            if newline:
-                yield _as_utf8(whole + newline, layout.encoding), len(chunk)
-        if rest.strip():
-            yield _as_utf8(rest, layout.encoding), 0
+        while block := _to_a_lines_end(file):
+            digest.update(block)
+            yield _as_utf8(block, layout.encoding), len(block)
+
+
+def _to_a_lines_end(file: BinaryIO) -> bytes:
+    """The next block of a file and the rest of its last line, read at once and never joined from pieces."""
+    start = file.tell()
+    file.seek(BLOCK_BYTES, os.SEEK_CUR)
+    file.readline()
+    size = file.tell() - start
+    file.seek(start)
+    return file.read(size)
 
 
 def _cut_head(text: str, layout: Layout) -> str:
@@ -124,13 +147,14 @@ def _as_utf8(block: bytes, encoding: str) -> bytes:
     return block if encoding == "utf-8" else block.decode(encoding, errors="replace").encode()
 
 
-def _parse(text: bytes, layout: Layout, *, wanted: Wanted, first_line: int) -> Block:
-    """One block into a frame; lines with the wrong number of cells are left out and named."""
+def _check(text: bytes, layout: Layout, *, first_line: int, read: int) -> tuple[_Checked, int]:
+    """One block without its blank lines and those with the wrong number of cells, which are named; its line count."""
     if not text.endswith(b"\n"):
         text += b"\n"
     text, unclosed = _without_quotes(text, layout) if b'"' in text else (text, None)
     cells, blank = _cells_a_line(text, layout.separator)
-    lines = first_line + np.arange(len(cells))
+    count = len(cells)
+    lines = first_line + np.arange(count)
     if unclosed is not None:
         cells[unclosed] = UNCLOSED
     wrong = (cells != layout.cells) & ~blank
@@ -141,20 +165,24 @@ def _parse(text: bytes, layout: Layout, *, wanted: Wanted, first_line: int) -> B
         good = ~wrong & ~blank
         text = b"\n".join(kept[at] for at in np.flatnonzero(good)) + b"\n"
         lines = lines[good]
-    if not len(lines):
-        return Block(pl.DataFrame(), lines, rejected)
-    return Block(_frame(text, layout, wanted), lines, rejected)
+    return _Checked(text, lines, rejected, read), count
 
 
 def _without_quotes(text: bytes, layout: Layout) -> tuple[bytes, NDArray[np.bool_]]:
     """The block with its quotation marks taken off, and which lines leave one open.
 
-    A separator between quotation marks is no separator: it becomes the decimal point it stands for, else a space.
+    Where every cell of every line is quoted there is nothing to tell apart. Else a separator between quotation marks
+    is no separator: it becomes the decimal point it stands for, else a space.
     """
+    separators = text.count(layout.separator.encode())
+    if text.count(f'"{layout.separator}"'.encode()) == separators:
+        lines = text.count(b"\n")
+        if text.count(b'"') == 2 * (separators + lines):
+            return text.translate(None, b'"'), np.zeros(lines, bool)
     raw = np.frombuffer(text, np.uint8).copy()
     ends = np.flatnonzero(raw == NEWLINE)
     marks = raw == QUOTE
-    in_line = np.add.reduceat(marks.view(np.uint8), np.append(0, ends[:-1] + 1), dtype=np.int64)
+    in_line = _a_line(marks.view(np.uint8), ends)
     before = np.repeat(np.append(0, np.cumsum(in_line)[:-1]), np.diff(ends, prepend=-1))
     inside = ((np.cumsum(marks, dtype=np.int64) - before) & 1).astype(bool)
     raw[inside & (raw == ord(layout.separator))] = ord("." if layout.decimal == layout.separator else " ")
@@ -164,14 +192,22 @@ def _without_quotes(text: bytes, layout: Layout) -> tuple[bytes, NDArray[np.bool
 def _cells_a_line(text: bytes, separator: str) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
     raw = np.frombuffer(text, np.uint8)
     ends = np.flatnonzero(raw == NEWLINE)
-    marks = raw == ord(separator)
-    counts = np.add.reduceat(marks.view(np.uint8), np.append(0, ends[:-1] + 1), dtype=np.int64)
+    counts = _a_line((raw == ord(separator)).view(np.uint8), ends)
     lengths = np.diff(ends, prepend=-1) - 1
     blank = lengths == 0
     for at in np.flatnonzero((lengths > 0) & (lengths < 4)):
         start = ends[at] - lengths[at]
         blank[at] = not text[start : ends[at]].strip()
     return counts + 1, blank
+
+
+def _a_line(marks: NDArray[np.uint8], ends: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Marks (0 or 1) a line. They are added up in bytes, which is quick, and again in full where a byte ran over."""
+    starts = np.append(0, ends[:-1] + 1)
+    counts = np.add.reduceat(marks, starts, dtype=np.uint8).astype(np.int64)
+    if counts.sum() == np.count_nonzero(marks):
+        return counts
+    return np.asarray(np.add.reduceat(marks, starts, dtype=np.int64), np.int64)
 
 
 def _why(line: int, cells: int, layout: Layout) -> Rejected:
@@ -186,7 +222,7 @@ def _frame(text: bytes, layout: Layout, wanted: Wanted) -> pl.DataFrame:
     chosen = sorted({*wanted.numbers, *wanted.texts})
     try:
         return pl.read_csv(
-            io.BytesIO(text),
+            text,
             has_header=False,
             separator=layout.separator,
             decimal_comma=layout.decimal == "," and layout.separator != ",",

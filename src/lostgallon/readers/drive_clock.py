@@ -184,13 +184,3 @@ def _run_on(time: Floats) -> tuple[Floats, list[int], int]:
 def distinct_stamps(time_s: Floats) -> NDArray[np.int64]:
     """Where each run of equal stamps begins. Shape (stamps,)."""
     return np.flatnonzero(np.diff(time_s, prepend=-1.0) > 0.0)
-
-
-def mean_by_stamp(values: Floats, starts: NDArray[np.int64]) -> Floats:
-    """Mean of the present samples between the starts, NaN where none is. Shape (stamps,)."""
-    present = np.isfinite(values)
-    total = np.add.reduceat(np.where(present, values, 0.0), starts)
-    count = np.add.reduceat(present.astype(np.float64), starts)
-    mean = np.full(len(starts), np.nan)
-    np.divide(total, count, out=mean, where=count > 0)
-    return mean

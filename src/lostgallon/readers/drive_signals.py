@@ -65,41 +65,50 @@ def signal(raw: Floats, taken: Taken) -> Signal:
     """
     channel = taken.channel
     name = f"{channel.name} ({taken.record.heading})"
-    raw[~(np.abs(raw) < BEYOND_ANYTHING)] = np.nan
-    if not np.isfinite(raw).any():
+    low, high = _bounds(raw)
+    if not low <= high:
         return Signal(raw, supported=False, note=f"{name}: no readings")
     line = line_of(taken.unit, channel.kind)
-    if reason := _never_sent(raw, channel, line):
+    if low == high and (reason := _never_sent(low, channel, line)):
         return Signal(raw, supported=False, note=f"{name}: {reason}, taken as not supported")
-    if channel.zero_never:
+    if channel.zero_never and low <= 0.0:
         raw[raw == 0.0] = np.nan
     if (line.factor, line.offset) != (1.0, 0.0):
         raw *= line.factor
         raw += line.offset
-    note = _drop_impossible(raw, channel, name=name)
-    if not np.isfinite(raw).any():
-        return Signal(raw, supported=False, note=note or f"{name}: no readings")
+    bounds = (line.factor * low + line.offset, line.factor * high + line.offset)
+    note = _drop_impossible(raw, channel, name=name, bounds=bounds)
+    if note and not np.isfinite(raw).any():
+        return Signal(raw, supported=False, note=note)
     return Signal(raw, supported=True, note=note)
 
 
-def _never_sent(raw: Floats, channel: Channel, line: Line) -> str:
-    """Why a column that never changes is no reading, in words; empty where it is one."""
-    low, high = float(np.nanmin(raw)), float(np.nanmax(raw))
-    if low != high:
-        return ""
-    if channel.zero_never and low == 0.0:
+def _bounds(raw: Floats) -> tuple[float, float]:
+    """Lowest and highest reading, what no quantity reaches being taken out; NaN where there is none."""
+    low, high = float(np.fmin.reduce(raw)), float(np.fmax.reduce(raw))
+    if low > -BEYOND_ANYTHING and high < BEYOND_ANYTHING:
+        return low, high
+    raw[~(np.abs(raw) < BEYOND_ANYTHING)] = np.nan
+    return float(np.fmin.reduce(raw)), float(np.fmax.reduce(raw))
+
+
+def _never_sent(value: float, channel: Channel, line: Line) -> str:
+    """Why a column that is always this value is no reading, in words; empty where it is one."""
+    if channel.zero_never and value == 0.0:
         return "always 0, which can't be"
     port = line_of(channel.unit, channel.kind)
-    sent = (line.factor * low + line.offset - port.offset) / port.factor
-    return f"always {low:g}" if channel.empty is not None and abs(sent - channel.empty) < 1e-6 else ""
+    sent = (line.factor * value + line.offset - port.offset) / port.factor
+    return f"always {value:g}" if channel.empty is not None and abs(sent - channel.empty) < 1e-6 else ""
 
 
-def _drop_impossible(raw: Floats, channel: Channel, *, name: str) -> str:
+def _drop_impossible(raw: Floats, channel: Channel, *, name: str, bounds: tuple[float, float]) -> str:
     if channel.low is None or channel.high is None:
         return ""
     port = line_of(channel.unit, channel.kind)
     low = port.factor * channel.low + port.offset - 1e-6
     high = port.factor * channel.high + port.offset + 1e-6
+    if low <= bounds[0] and bounds[1] <= high:
+        return ""
     wrong = (raw < low) | (raw > high)
     count = int(np.count_nonzero(wrong))
     if not count:

@@ -9,17 +9,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lostgallon.readers.drive_blocks import Progress, Wanted, blocks
-from lostgallon.readers.drive_clock import Clock, Timeline, distinct_stamps, mean_by_stamp, seconds, timeline
+from lostgallon.readers.drive_clock import Clock, Timeline, distinct_stamps, seconds, timeline
 from lostgallon.readers.drive_columns import Recognized, Taken
 from lostgallon.readers.drive_layout import Layout
 from lostgallon.readers.drive_signals import Signal, codes_in, signal, status_numbers
 from lostgallon.shop.driven import DriveLog
 from lostgallon.shop.filled import Rejected
+from lostgallon.shop.merging import merged
 from lostgallon.shop.spread import Floats
 from lostgallon.shop.trouble import BadFile, one_of
 
 MOST_REJECTED = 0.5
-LAST_OF_STAMP = {"status", "count"}
 
 
 @dataclass(frozen=True)
@@ -141,15 +141,9 @@ def _signals(
             continue
         raw = np.concatenate(parts)
         if not whole:
-            raw = _by_stamp(raw[times.rows], starts, last=one.channel.kind in LAST_OF_STAMP)
+            raw = merged(raw[times.rows], starts, kind=one.channel.kind)
         signals[one.channel.id] = signal(raw, one)
     return _without_second_bank(signals)
-
-
-def _by_stamp(raw: Floats, starts: NDArray[np.int64], *, last: bool) -> Floats:
-    if len(starts) == len(raw):
-        return raw
-    return raw[np.append(starts[1:], len(raw)) - 1] if last else mean_by_stamp(raw, starts)
 
 
 def _without_second_bank(signals: dict[str, Signal]) -> dict[str, Signal]:

@@ -23,6 +23,7 @@ KM_PER_MILE = 1.609344
 L_PER_US_GALLON = 3.785411784
 L_PER_IMPERIAL_GALLON = 4.54609
 PA_PER_PSI = 4.4482216152605 / 0.0254**2
+PA_PER_INHG = 3386.389
 KG_PER_LB = 0.45359237
 M_PER_FT = 0.3048
 MPG_TIMES_L_PER_100KM = 100.0 * L_PER_US_GALLON / KM_PER_MILE
@@ -121,8 +122,26 @@ _USUAL: dict[tuple[str, str], float] = {
     ("time", "min"): 60.0,
     ("time", "h"): 3600.0,
     ("time", "s"): 1.0,
+    ("time", "ms"): 1e-3,
+    ("pressure", "Pa"): 1.0,
+    ("pressure", "hPa"): 100.0,
+    ("pressure", "inHg"): PA_PER_INHG,
+    ("distance", "m"): 1e-3,
+    ("speed", "m/s"): 1.0,
+    ("speed", "km/h"): 1.0 / 3.6,
+    ("speed", "mi/h"): KM_PER_MILE / 3.6,
+    ("mass flow", "g/s"): 1.0,
+    ("mass flow", "kg/h"): 1.0 / 3.6,
+    ("mass flow", "lb/min"): 1000.0 * KG_PER_LB / 60.0,
+    ("rotation", "rpm"): 1.0,
+    ("voltage", "V"): 1.0,
+    ("voltage", "mV"): 1e-3,
+    ("angle", "deg"): 1.0,
 }
-"""What nearly everybody types, so that most programs never wait for pint. tests/shop/test_units.py holds both equal."""
+"""What nearly everybody types, and logs are written in, so that most programs never wait for pint.
+
+tests/shop/test_units.py holds both equal.
+"""
 
 _NUMBER = re.compile(r"[+-]?\d[\d.,  ]*(?:/\d+)?|[+-]?[.,]\d+")
 _MIXED = re.compile(r"(?P<whole>\d+)\s+(?P<top>\d{1,2})/(?P<bottom>[1-9]\d{0,2})")
