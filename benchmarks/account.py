@@ -23,11 +23,10 @@ from lostgallon.causes.weighing import Weighing, weigh, with_more  # noqa: E402
 from lostgallon.causes.worth import open_checks, worth_of_checks  # noqa: E402
 from lostgallon.physics.calibration import calibrated  # noqa: E402
 from lostgallon.physics.effects import effects_for  # noqa: E402
-from lostgallon.readers.case import read_case  # noqa: E402
+from lostgallon.readers.cast import cast  # noqa: E402
 from lostgallon.shop.visit import Case  # noqa: E402
 
 ROOT = Path(__file__).resolve().parent.parent
-CASE = ROOT / "src" / "lostgallon" / "data" / "demo" / "frost-hatch.toml"
 DATA = ROOT / "src" / "lostgallon" / "data" / "catalogue"
 FINDING = Piece("wheel_spin", seen=("one_wheel_stiff",), unseen=("grinds", "will_not_turn"))
 
@@ -58,7 +57,7 @@ def account_of(weighing: Weighing, case: Case, prospects: Prospects) -> None:
 
 def measure(repeats: int = 5) -> dict[str, Any]:
     """Every part of the account on the visit of the gray hatch, twelve findings."""
-    whole, case = catalogue(), read_case(CASE)
+    whole, case = catalogue(), cast("gray hatch")
     members = calibrated(case.vehicle, 256, rng=np.random.default_rng(1)).members
     effects = effects_for(case.vehicle, case.use, case.then, case.now, members=members)
     texts = {name: (DATA / name).read_text("utf-8") for _, names in FILES.values() for name in names}

@@ -20,6 +20,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import urlencode
 
+from lostgallon.readers.cast import cast_entries
+
 GOALS = {
     "page_p95_ms": 80.0,
     "entry_saved_p95_ms": 200.0,
@@ -131,15 +133,11 @@ def work(device: Device, visit: str, rounds: int, *, mark: int, pause_s: float) 
 
 
 FIGURES = {
-    "vehicle.propulsion": "gasoline", "vehicle.body": "car", "vehicle.model_year": "2012",
-    "vehicle.odometer": "92000 mi", "vehicle.curb_weight": "2980 lb", "vehicle.displacement": "1.6 L",
-    "vehicle.cylinders": "4", "vehicle.transmission": "manual", "vehicle.drive": "2wd",
-    "vehicle.induction": "natural", "vehicle.injection": "port", "use.distance_per_year": "9300 mi",
-    "use.trip": "5 mi", "use.highway_share": "0.3", "use.fuel_price": "3.35 USD/gal", "then.economy": "33 mpg",
-    "then.basis": "owner's memory", "then.ambient": "60 degF", "now.economy": "24 mpg", "now.basis": "trip display",
-    "now.ambient": "10 degF",
-}  # fmt: skip
-"""An invented hatch in January, as it is typed."""
+    key: str(value)
+    for key, value in cast_entries("frost-hatch").items()
+    if key.split(".")[0] in {"vehicle", "use", "then", "now"} and not key.endswith("until")
+}
+"""The gray hatch in January, as it is typed."""
 
 
 def open_visit(device: Device, number: int) -> str:

@@ -27,13 +27,10 @@ from lostgallon.physics.setting import Surroundings, lanes_for
 from lostgallon.physics.trip import Leg, drive
 from lostgallon.physics.vehicle import prior_members
 from lostgallon.physics.warm_up import cold_soaked
-from lostgallon.shop.visit import Period, Use, Vehicle
+from lostgallon.readers.cast import cast
+from lostgallon.shop.visit import Period, Use
 
-WAGON = Vehicle(
-    body="wagon", model_year=2011, curb_weight_kg=1565.0, displacement_l=2.3, cylinders=4, induction="natural",
-    injection="port", drive="2wd", transmission="automatic", odometer_km=210_000.0, gears=5,
-    rated_city_l_per_100km=11.76, rated_highway_l_per_100km=8.40,
-)  # fmt: skip
+WAGON = cast("wagon").vehicle
 USE = Use(distance_per_year_km=17_700.0, trip_km=9.7, highway_share=0.3, fuel_price_per_l=0.9, warm_up_idle_s=120.0)
 GOOD, BAD = Period(10.2, "fill-ups", 19.0), Period(13.2, "fill-ups", -2.0)
 FLOPS_PER_SECOND_DRIVEN = 30.0  # of one lane and one moving second in loop.py, an FMA as two, counted by hand

@@ -15,18 +15,11 @@ from collections.abc import Callable
 from itertools import count
 from pathlib import Path
 
+from lostgallon.readers.cast import cast_entries
 from lostgallon.store import Store, VehicleCard, back_up, case_of, inspect_store, open_store
 
 SHOP_VISITS = 1000
-CASE = {
-    "visit.date": "2026-01-15", "vehicle.body": "wagon", "vehicle.propulsion": "gasoline", "vehicle.model_year": 2011,
-    "vehicle.curb_weight": "3650 lb", "vehicle.displacement": "2.3 L", "vehicle.cylinders": 4,
-    "vehicle.induction": "natural", "vehicle.injection": "port", "vehicle.drive": "2wd",
-    "vehicle.transmission": "automatic", "vehicle.odometer": "131000 mi", "use.distance_per_year": "11000 mi",
-    "use.trip": "4 mi", "use.highway_share": 0.15, "use.fuel_price": "3.35 USD/gal", "then.economy": "23 mpg",
-    "then.basis": "owner's memory", "then.ambient": "72 degF", "now.economy": "19.5 mpg", "now.basis": "trip display",
-    "now.ambient": "28 degF", "booked.operation": "coolant hose", "visit.promised": "2026-01-15T16:30",
-}  # fmt: skip
+CASE = {"visit.date": "2026-01-15", "visit.promised": "2026-01-15T16:30", **cast_entries("two-faults")}
 
 
 def timed(work: Callable[[], object], repeats: int) -> float:

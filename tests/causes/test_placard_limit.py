@@ -1,14 +1,11 @@
 """Tires are held against the vehicle's own placard where no other limit was entered."""
 
 from dataclasses import replace
-from pathlib import Path
 
 from lostgallon.causes.account import findings_of
 from lostgallon.causes.catalogue import catalogue
-from lostgallon.readers.case import read_case
+from lostgallon.readers.cast import cast
 from lostgallon.shop.units import read_quantity
-
-CASE = Path(__file__).parents[2] / "src/lostgallon/data/demo/two-faults.toml"
 
 
 def tires(case):
@@ -16,13 +13,13 @@ def tires(case):
 
 
 def test_the_placard_stands_as_the_limit():
-    row = tires(read_case(CASE))
+    row = tires(cast("wagon"))
     assert (row.limit, row.limit_source) == ("33 psi", "placard")
     assert row.outside_by == "31 psi is below 33 psi"
 
 
 def test_a_typed_limit_comes_first():
-    case = read_case(CASE)
+    case = cast("wagon")
     limit = read_quantity("30 psi", "pressure")
     findings = tuple(
         replace(finding, limit=limit, limit_source="tire maker's table")

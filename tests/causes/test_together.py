@@ -1,7 +1,6 @@
 """What conditions make together beyond the sum of each: against a known product, and against the physics itself."""
 
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,12 +11,11 @@ from lostgallon.causes.together import added_log
 from lostgallon.causes.weighing import weigh
 from lostgallon.physics.calibration import calibrated
 from lostgallon.physics.effects import effects_for
-from lostgallon.readers.case import read_case
+from lostgallon.readers.cast import cast
 from tests.causes.worlds import StraightEffects, case_with, found, part_of_catalogue, typical_slopes
 
 CAUSES = ("dragging_brake", "new_tires", "aero_load", "cargo_trailer")
 FINDINGS = (found("ask_tires_when", "tires_changed"), found("wheel_spin", "one_wheel_stiff"))
-SITUATIONS = Path(__file__).parents[2] / "examples" / "situations"
 
 
 @dataclass(frozen=True)
@@ -68,9 +66,9 @@ def test_it_still_adds_up_in_every_story():
     assert np.abs(total - change).max() < 1e-9
 
 
-@pytest.mark.parametrize("name", ["s01_frost_hatch", "s04_tall_tire_pickup"])
+@pytest.mark.parametrize("name", ["gray hatch", "pickup"])
 def test_pairs_bring_the_sum_nearer_to_the_physics_with_everything_together(name):
-    case = read_case(SITUATIONS / f"{name}.toml")
+    case = cast(name)
     members = calibrated(case.vehicle, 32, rng=np.random.default_rng(1)).members
     effects = effects_for(case.vehicle, case.use, case.then, case.now, members=members)
     weighing = weigh(case, effects, catalogue(), rng=np.random.default_rng(1), draws=1024)

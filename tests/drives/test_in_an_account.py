@@ -10,10 +10,11 @@ from lostgallon.causes.evidence import evidence_of
 from lostgallon.drives.evidence import bells
 from lostgallon.drives.trim_patterns import trim_patterns, trim_ratios
 from lostgallon.job.drive import with_findings
+from lostgallon.readers.cast import cast
 from lostgallon.shop.driven import Code, DriveVerdict, Kept, LockUp, Pattern, Trim, WarmUp
-from lostgallon.shop.visit import Case, Finding, Period, Use, Vehicle, Visit
+from lostgallon.shop.visit import Case, Finding, Period, Use, Visit
 
-VEHICLE = Vehicle("car", 2012, 1400.0, 2.0, 4, "natural", "port", "2wd", "automatic", 150_000.0)
+VEHICLE = cast("green hatch").vehicle
 USE = Use(18_000.0, 12.0, 0.4, 1.0)
 
 

@@ -6,6 +6,7 @@ Fuel is typed here in US gal per 100 mi, as in the drawings that the look was de
 from dataclasses import replace
 from datetime import date, datetime
 
+from lostgallon.readers.cast import cast
 from lostgallon.shop.account import (
     Account,
     CheckWorth,
@@ -23,7 +24,7 @@ from lostgallon.shop.account import (
 from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.spread import Spread
 from lostgallon.shop.units import MPG_TIMES_L_PER_100KM
-from lostgallon.shop.visit import Booked, Case, Period, Use, Vehicle, Visit
+from lostgallon.shop.visit import Booked, Case, Period, Use, Visit
 
 L_PER_100KM = MPG_TIMES_L_PER_100KM / 100.0
 
@@ -61,18 +62,7 @@ CASE = Case(
         now=datetime(2026, 1, 15, 13, 50),  # noqa: DTZ001 - the same
         bay_c=15.6,
     ),
-    vehicle=Vehicle(
-        body="car",
-        model_year=2012,
-        curb_weight_kg=1350.0,
-        displacement_l=1.6,
-        cylinders=4,
-        induction="natural",
-        injection="port",
-        drive="2wd",
-        transmission="manual",
-        odometer_km=148000.0,
-    ),
+    vehicle=cast("gray hatch").vehicle,
     use=Use(distance_per_year_km=15000.0, trip_km=9.0, highway_share=0.2, fuel_price_per_l=3.35 / 3.785411784),
     then=Period(economy_l_per_100km=7.1, basis="fill-ups", ambient_c=18.0),
     now=Period(economy_l_per_100km=9.7, basis="fill-ups", ambient_c=-12.0),

@@ -2,21 +2,18 @@
 
 import datetime as dt
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
 
 from lostgallon.physics.effects import BENT
 from lostgallon.physics.store import calibrated_once, effects_once
-from lostgallon.readers.case import read_case
-
-CASE = Path(__file__).parents[2] / "src/lostgallon/data/demo/two-faults.toml"
+from lostgallon.readers.cast import cast
 
 
 @pytest.fixture(scope="module")
 def case():
-    return read_case(CASE)
+    return cast("wagon")
 
 
 def effects(case, folder):

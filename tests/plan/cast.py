@@ -1,26 +1,15 @@
-"""The named cast of the plan's tests: one wagon in winter, in for a coolant hose."""
+"""The wagon of the cast in winter, in for a coolant hose, as the plan's tests need it."""
 
 from dataclasses import replace
 from datetime import date, datetime
 
-from lostgallon.shop.visit import Booked, Case, Period, Shop, Use, Vehicle, Visit
+from lostgallon.readers.cast import cast
+from lostgallon.shop.visit import Booked, Case, Period, Shop, Use, Visit
 
 NOW = datetime.fromisoformat("2026-01-15T14:40:00")
 PROMISED = datetime.fromisoformat("2026-01-15T17:30:00")
 
-WAGON = Vehicle(
-    body="wagon",
-    model_year=2011,
-    curb_weight_kg=1650.0,
-    displacement_l=2.3,
-    cylinders=4,
-    induction="natural",
-    injection="port",
-    drive="2wd",
-    transmission="automatic",
-    odometer_km=211_000.0,
-    tire_placard_pa=227_500.0,
-)
+WAGON = cast("wagon").vehicle
 
 
 def case(**changes):

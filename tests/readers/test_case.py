@@ -13,8 +13,7 @@ from lostgallon.shop.trouble import Trouble
 
 ROOT = Path(__file__).parents[2]
 GUIDE = ROOT / "docs" / "case-file.md"
-FOLDERS = (ROOT / "examples" / "situations", ROOT / "src/lostgallon/data/demo")
-CASES = [path for folder in FOLDERS for path in folder.glob("*.toml") if path.name != "shop.toml"]
+CASES = [path for path in (ROOT / "src/lostgallon/data/demo").glob("*.toml") if path.name != "shop.toml"]
 
 
 def complete_example():

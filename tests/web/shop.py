@@ -10,6 +10,7 @@ from typing import Any
 from starlette.testclient import TestClient
 
 from lostgallon.job.bench import cards
+from lostgallon.readers.cast import cast_entries
 from lostgallon.shop.account import Account
 from lostgallon.shop.proven import ProofQuestion
 from lostgallon.shop.visit import Case
@@ -28,38 +29,15 @@ ADDRESS = "192.0.2.7"
 """Of the shop's computer in its network; reserved for documentation (RFC 5737)."""
 
 HATCH = {
+    **cast_entries("frost-hatch"),
     "visit.date": "2026-01-15",
     "visit.promised": "2026-01-15T17:00",
     "visit.bay": "60 degF",
-    "vehicle.propulsion": "gasoline",
-    "vehicle.body": "car",
-    "vehicle.model_year": 2012,
-    "vehicle.curb_weight": "2980 lb",
-    "vehicle.displacement": "1.6 L",
-    "vehicle.cylinders": 4,
-    "vehicle.induction": "natural",
-    "vehicle.injection": "port",
-    "vehicle.drive": "2wd",
-    "vehicle.transmission": "manual",
-    "vehicle.odometer": "92000 mi",
-    "vehicle.tire_placard": "32 psi",
-    "use.distance_per_year": "9300 mi",
-    "use.trip": "5.5 mi",
-    "use.highway_share": 0.2,
-    "use.fuel_price": "3.35 USD/gal",
-    "then.economy": "33 mpg",
-    "then.basis": "fill-ups",
-    "then.ambient": "60 degF",
-    "now.economy": "24 mpg",
-    "now.basis": "fill-ups",
-    "now.ambient": "10 degF",
-    "booked.operation": "front struts",
-    "booked.apart": ["lifted", "wheels_off"],
     "booked.minutes_left": 70,
     "booked.looking": {"minutes": 25, "money": "60 USD"},
     "owner.words": "Since December it drinks. Heater is lukewarm on the highway.",
 }
-"""An invented front-drive hatch in for struts in January, as a technician types it."""
+"""The gray hatch of the cast in for struts in January, as a technician types it."""
 
 
 def at_once(account: Account) -> Any:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from lostgallon.drives.kept import cylinder_apart, km_per_warm_up
 from lostgallon.readers.case import read_case
+from lostgallon.readers.cast import cast
 from lostgallon.shop.recorded import KeptMemory, Recorded
 from lostgallon.shop.trouble import NotCovered
 from lostgallon.shop.visit import Vehicle
@@ -33,20 +34,8 @@ CAUTIONS = (
 """They stand before the start of every recording."""
 READS_ONLY = "The port is only read: nothing is cleared, written or commanded."
 
-_SOMEBODYS = Vehicle(
-    body="wagon",
-    model_year=2011,
-    curb_weight_kg=1655.0,
-    displacement_l=2.3,
-    cylinders=4,
-    induction="natural",
-    injection="port",
-    drive="2wd",
-    transmission="automatic",
-    odometer_km=211_000.0,
-    gears=5,
-)
-"""The simulated vehicle where no other is known; invented."""
+SOMEBODYS = "wagon"
+"""The simulated vehicle where no other is known: one of the cast."""
 
 
 @dataclass(frozen=True)
@@ -195,7 +184,7 @@ def _simulated(source: Source) -> Any:
     from lostgallon.port.simulated_bus import SimulatedBus  # noqa: PLC0415 - as above
 
     fault = FAULTS[source.channel.strip()]
-    vehicle = source.vehicle or _SOMEBODYS
+    vehicle = source.vehicle or cast(SOMEBODYS).vehicle
     drive = simulated_drive(vehicle, fault, ambient_c=source.ambient_c)
     engine = SimulatedModule(0, drive, simulated_memory(fault, vehicle.cylinders), delay_s=SLOW_MODULE_S)
     gearbox = SimulatedModule(1, drive, Memory(), delay_s=SLOW_MODULE_S, pids=frozenset({0x01, 0x0C}))

@@ -1,14 +1,12 @@
 """The invented shop of the demo: eight visits in all stages, from data/demo/, written as a technician would have."""
 
 import datetime as dt
-import tomllib
 from collections.abc import Callable
 from concurrent.futures import Future
 from dataclasses import dataclass, field
-from importlib import resources
 from typing import Any
 
-from lostgallon.readers.case import read_case
+from lostgallon.readers.cast import cast_entries, cast_tables, cast_visit, plain
 from lostgallon.shop.units import read_quantity
 from lostgallon.shop.visit import Case
 from lostgallon.shop.wire import as_json
@@ -68,7 +66,7 @@ class Writer:
     def _hand_back(self, told: dict[str, Any]) -> None:
         from lostgallon.paper.letter import letter_pdf  # noqa: PLC0415 - typesetting loads slowly
 
-        case = _case(told["case"])
+        case = cast_visit(told["case"])
         account, _ = self.submit(case).result()
         if account is None:
             return
@@ -81,16 +79,16 @@ class Writer:
 
     def _write(self, told: dict[str, Any]) -> str:
         desk, clock = self.desk, self.clock
-        tables = tomllib.loads(_text(f"{told['case']}.toml"))
+        tables = cast_tables(told["case"])
         start = clock.read() - dt.timedelta(minutes=told["minutes_ago"])
         clock.back = clock.read() - start
         card = VehicleCard(description=told["vehicle"], plate=told["plate"])
-        first = {**_first(tables, told, start), "owner.words": told["words"]}
+        first = {**_first(told, start, bay=tables["visit"].get("bay")), "owner.words": told["words"]}
         visit = desk.start(card, OwnerCard(name=told["owner"]), first, who="counter", mark=f"demo-{told['case']}")
         findings = tables.get("finding", [])
         for number, finding in enumerate(findings[: told.get("keep", len(findings))], 1):
             clock.back -= dt.timedelta(minutes=1)
-            desk.finding(visit.id, _plain(finding), who="bench", mark=f"demo-finding-{number}")
+            desk.finding(visit.id, plain(finding), who="bench", mark=f"demo-finding-{number}")
         _work(desk, visit.id, told, say=self.say)
         clock.back = dt.timedelta()
         return visit.id
@@ -98,40 +96,20 @@ class Writer:
 
 def told_visits() -> list[dict[str, Any]]:
     """The visits of the demo as they are told; the last is the one of the guided tour."""
-    told: list[dict[str, Any]] = tomllib.loads(_text("shop.toml"))["visit"]
+    told: list[dict[str, Any]] = cast_tables("shop")["visit"]
     return told
 
 
-def _text(name: str) -> str:
-    return resources.files("lostgallon.data").joinpath(f"demo/{name}").read_text("utf-8")
-
-
-def _case(name: str) -> Case:
-    with resources.as_file(resources.files("lostgallon.data") / "demo" / f"{name}.toml") as path:
-        return read_case(path)
-
-
-def _first(tables: dict[str, Any], told: dict[str, Any], start: dt.datetime) -> dict[str, Any]:
-    values = {
-        f"{section}.{key}": _plain(value)
-        for section, table in tables.items()
-        if isinstance(table, dict) and section not in {"visit", "evidence"}
-        for key, value in table.items()
-    }
+def _first(told: dict[str, Any], start: dt.datetime, *, bay: str | None) -> dict[str, Any]:
+    values = cast_entries(told["case"])
     values["visit.date"] = start.date().isoformat()
-    if "bay" in tables["visit"]:
-        values["visit.bay"] = tables["visit"]["bay"]
+    if bay:
+        values["visit.bay"] = bay
     if "promised_in" in told:
         promised = start + dt.timedelta(minutes=told["minutes_ago"] + told["promised_in"])
         on_the_quarter = promised - dt.timedelta(minutes=promised.minute % 15, seconds=promised.second)
         values["visit.promised"] = on_the_quarter.isoformat(timespec="minutes")
     return {key: value for key, value in values.items() if key != "then.until"}
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, dict):
-        return {key: _plain(part) for key, part in value.items()}
-    return value.isoformat() if isinstance(value, dt.date) else value
 
 
 def _work(desk: Desk, visit_id: str, told: dict[str, Any], *, say: Say) -> None:
