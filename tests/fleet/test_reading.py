@@ -46,7 +46,7 @@ def test_a_unit_that_only_the_cells_name(tmp_path):
 def test_miles_that_climb_are_an_odometer_though_vehicles_follow_each_other(tmp_path):
     both = rows("A,2025-01-{day:02d},{km},14") + "\n" + rows("B,2025-01-{day:02d},{km},14")
     found = tanks_from(tmp_path, "vehicle,date,miles,gallons\n" + both)
-    assert found.names == ("A", "B")
+    assert tuple(found.vehicles["vehicle"]) == ("A", "B")
     assert found.distance_km == pytest.approx([400 * KM_PER_MILE] * 14)
 
 
@@ -78,8 +78,8 @@ def test_the_same_files_as_parquet_and_csv_together(tmp_path):
     frame.write_parquet(tmp_path / "b.parquet")
     both = all_recognized([tmp_path / "a.csv", tmp_path / "b.parquet"], NONE)
     found = tanks_of(both.rows.collect())
-    assert found.names == ("A", "B")
-    assert found.region == ("north", "north")
+    assert tuple(found.vehicles["vehicle"]) == ("A", "B")
+    assert tuple(found.vehicles["region"]) == ("north", "north")
     assert found.volume_l[:7].tolist() == found.volume_l[7:].tolist()
     assert {each.heading.partition(":")[0] for each in both.taken} == {"a.csv", "b.parquet"}
 
@@ -90,4 +90,23 @@ def test_tanks_far_above_their_neighbors_are_left_out_and_counted(tmp_path):
         lines[nth] = lines[nth].removesuffix("32") + "48"  # ln 1.5 is .41, the limit .30
     found = tanks_from(tmp_path, "vehicle,date,odometer_km,volume_L\n" + "\n".join(lines))
     assert found.volume_l.tolist() == [32.0] * 9
-    assert found.far_more == (2,)
+    (vehicle,) = found.vehicles.rows(named=True)
+    assert (vehicle["tanks"], vehicle["far_above"], vehicle["far_below"]) == (9, 2, 0)
+    assert vehicle["above_l"] == pytest.approx(2 * 16)  # by hand: 48 L where the neighbors take 32
+    assert vehicle["years"] == pytest.approx(10 / 365.25)  # from January 2 to 12
+
+
+def test_a_fill_cut_in_two_is_far_off_twice_and_counts_as_neither(tmp_path):
+    lines = rows("A,2025-01-{day:02d},{km},32", 12).splitlines()
+    lines[5] = lines[5].removesuffix("32") + "16"
+    lines[6] = lines[6].removesuffix("32") + "48"
+    found = tanks_from(tmp_path, "vehicle,date,odometer_km,volume_L\n" + "\n".join(lines))
+    (vehicle,) = found.vehicles.rows(named=True)
+    assert (vehicle["tanks"], vehicle["far_above"], vehicle["far_below"]) == (9, 0, 0)
+
+
+def test_a_vehicle_without_a_tank_is_still_a_vehicle(tmp_path):
+    text = "vehicle,date,odometer_km,volume_L\n" + rows("B,2025-01-{day:02d},{km},32") + "\nA,2025-01-01,100,30"
+    found = tanks_from(tmp_path, text)
+    assert found.vehicles.select("vehicle", "tanks").rows() == [("B", 7), ("A", 0)]
+    assert found.counts.tolist() == [7, 0]

@@ -14,7 +14,7 @@ from lostgallon.fillups.prior import SeasonPrior
 from lostgallon.fillups.tanks import stack, tanks_of_log
 from lostgallon.fleet.columns import recognized
 from lostgallon.fleet.discoveries import at_share, flagged, share_changed
-from lostgallon.fleet.parts import COLUMNS, parts_of, weighed
+from lostgallon.fleet.parts import COLUMNS, part_of, weighed
 from lostgallon.fleet.screening import Asked, screen
 from lostgallon.fleet.shared import Shared
 from lostgallon.fleet.tanks import tanks_of
@@ -87,7 +87,7 @@ def test_one_vehicle_in_a_fleet_is_weighed_like_a_log_of_its_own(tmp_path):
     assert tanks.volume_l[own] == pytest.approx(alone.volume_l)
     assert tanks.distance_km[own] == pytest.approx(alone.distance_km)
     assert tanks.end_day[own] == pytest.approx(alone.end_day)
-    (part,) = parts_of(tanks, Shared({}, {}, {}), np.arange(3))
+    part = part_of(tanks, Shared({}, {}, {}))
     expected = weigh(stack([alone]), SeasonPrior())
     row = weighed(part)[0]
     assert row[COLUMNS.index("vehicle_rise")] == pytest.approx(expected.vehicle_rise[0], rel=1e-9)
@@ -98,7 +98,7 @@ def test_a_resumed_run_gives_the_same_answer_and_weighs_nothing_twice(fleet, tmp
     path, _ = fleet
     once = screened(path, kept=tmp_path / "parts")
     assert list((tmp_path / "parts").glob("*.npy"))
-    monkeypatch.setattr("lostgallon.fleet.engines.weighed", lambda _part: pytest.fail("weighed again"))
+    monkeypatch.setattr("lostgallon.fleet.parts.weighed", lambda _part: pytest.fail("weighed again"))
     again = screened(path, kept=tmp_path / "parts")
     assert again.flagged == once.flagged
 
@@ -122,7 +122,7 @@ def test_the_flagged_set_is_the_largest_within_the_rate():
 def test_a_fleet_in_pieces_gives_the_same_answer_as_in_memory(fleet, tmp_path):
     path, _ = fleet
     whole, pieces = screened(path), screened(path, rows_at_once=5000, kept=tmp_path / "kept")
-    assert len(list((tmp_path / "kept" / "pieces").glob("*/*.parquet"))) == 5
+    assert len(list((tmp_path / "kept" / "pieces").glob("*/vehicles.arrow"))) == 5
     by_name = {each.vehicle: each for each in whole.flagged}
     assert {each.vehicle for each in pieces.flagged} == by_name.keys()
     for each in pieces.flagged:  # batches are cut in other places: the last digits differ

@@ -13,8 +13,10 @@ from lostgallon.fillups.mixtures import mixture_quantiles
 from lostgallon.fillups.posterior import weigh
 from lostgallon.fillups.prior import HISTORY_TANKS, SeasonPrior
 from lostgallon.fillups.tanks import Batch, batch_of
+from lostgallon.fillups.verdict import LEAST_TANKS
+from lostgallon.fleet.pieces import tanks_at, vehicles_at
 from lostgallon.fleet.shared import Shared
-from lostgallon.fleet.tanks import FleetTanks, Index
+from lostgallon.fleet.tanks import DAYS_A_YEAR, FleetTanks, Index
 from lostgallon.shop.spread import Bools, Floats
 
 COLUMNS = (
@@ -33,7 +35,6 @@ COLUMNS = (
 PER_PART = 1024
 AT_ONCE = 16
 """Logs in a batch: their arrays stay in the processor's cache."""
-DAYS_A_YEAR = 365.25
 
 
 @dataclass(frozen=True)
@@ -65,31 +66,74 @@ class Part:
         return told.hexdigest()
 
 
-def parts_of(tanks: FleetTanks, shared: Shared, chosen: Index, *, machine_code: Path | None = None) -> Iterator[Part]:
-    """The chosen vehicles in parts.
+@dataclass(frozen=True)
+class Task:
+    """Vehicles low to high of a piece: what a worker of this machine is handed in place of their tanks.
 
-    Args:
-        tanks: Tanks of a fleet.
-        shared: What its vehicles do together.
-        chosen: Places of vehicles, in order.
-        machine_code: See Part.
+    `kept` is the folder of finished parts, None keeps none; `machine_code` see Part.
     """
+
+    place: Path
+    low: int
+    high: int
+    shared: Shared
+    machine_code: Path | None
+    kept: Path | None
+
+    def part(self) -> Part:
+        """The tanks themselves."""
+        return part_of(tanks_at(self.place, self.low, self.high), self.shared, machine_code=self.machine_code)
+
+
+def tasks_of(place: Path, shared: Shared, *, machine_code: Path | None, kept: Path | None) -> Iterator[Task]:
+    """A piece cut into tasks of some vehicles each; see Task."""
+    count = vehicles_at(place).height
+    for low in range(0, count, PER_PART):
+        yield Task(place, low, min(low + PER_PART, count), shared, machine_code, kept)
+
+
+def part_of(tanks: FleetTanks, shared: Shared, *, machine_code: Path | None = None) -> Part:
+    """Those vehicles of a fleet that have enough tanks, without what vehicles do together."""
     volume_l = tanks.volume_l * np.exp(-shared.of(tanks))
-    for low in range(0, len(chosen), PER_PART):
-        places = chosen[low : low + PER_PART]
-        counts = tanks.counts[places]
-        starts = np.concatenate([[0], np.cumsum(counts)])
-        at = np.repeat(tanks.starts[places] - starts[:-1], counts) + np.arange(starts[-1])
-        yield Part(
-            starts=starts,
-            end_day=tanks.end_day[at],
-            days=tanks.days[at],
-            distance_km=tanks.distance_km[at],
-            volume_l=volume_l[at],
-            chained=tanks.chained[at],
-            season=shared.season,
-            machine_code=machine_code,
-        )
+    enough = tanks.counts >= LEAST_TANKS
+    at = np.repeat(enough, tanks.counts)
+    return Part(
+        starts=np.concatenate([[0], np.cumsum(tanks.counts[enough])]),
+        end_day=tanks.end_day[at],
+        days=tanks.days[at],
+        distance_km=tanks.distance_km[at],
+        volume_l=volume_l[at],
+        chained=tanks.chained[at],
+        season=shared.season,
+        machine_code=machine_code,
+    )
+
+
+def rows_of(task: Task) -> Floats:
+    """The rows of a task, as kept by an earlier run or weighed now."""
+    part = task.part()
+    found = kept_rows(task.kept, part)
+    return keep(task.kept, part, weighed(part)) if found is None else found
+
+
+def kept_rows(folder: Path | None, part: Part) -> Floats | None:
+    """Rows that an earlier run kept of the same tanks."""
+    path = folder / f"{part.mark()}.npy" if folder else None
+    if path is None or not path.is_file():
+        return None
+    try:
+        rows = np.load(path)
+    except (OSError, ValueError, EOFError):
+        return None
+    return rows if rows.shape == (len(part), len(COLUMNS)) else None
+
+
+def keep(folder: Path | None, part: Part, rows: Floats) -> Floats:
+    """The rows, written for a run to come where a folder is given."""
+    if folder is not None:
+        folder.mkdir(parents=True, exist_ok=True)
+        np.save(folder / f"{part.mark()}.npy", rows)
+    return rows
 
 
 def weighed(part: Part) -> Floats:
@@ -98,6 +142,8 @@ def weighed(part: Part) -> Floats:
         with suppress(ImportError, OSError):  # without the extra `fast`, or a place to keep it, NumPy does the same
             bring_into_use(part.machine_code)
     found = np.empty((len(part), len(COLUMNS)))
+    if not len(part):
+        return found
     order = np.argsort(np.diff(part.starts), kind="stable")
     for low in range(0, len(order), AT_ONCE):
         places = order[low : low + AT_ONCE]

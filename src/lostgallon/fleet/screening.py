@@ -3,28 +3,28 @@
 import datetime as dt
 import shutil
 import tempfile
-from collections import deque
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
 import numpy as np
+import polars as pl
 
-from lostgallon.fillups.verdict import LEAST_TANKS
-from lostgallon.fleet.chunks import ROWS_AT_ONCE, Chunks, chunks_of
-from lostgallon.fleet.columns import all_recognized
-from lostgallon.fleet.engines import Done, Waiting, engine_of
-from lostgallon.fleet.parts import COLUMNS, Part, parts_of
+from lostgallon.fleet.columns import EXAMPLE, all_recognized
+from lostgallon.fleet.engines import Engine, engine_of
+from lostgallon.fleet.parts import COLUMNS, Task, tasks_of
+from lostgallon.fleet.pieces import ROWS_AT_ONCE, pieces_of, tanks_at, vehicles_at
 from lostgallon.fleet.ranking import Ranked, Weighed, ranked
 from lostgallon.fleet.shared import Counts, Shared, shared_of
-from lostgallon.fleet.tanks import FleetTanks, tanks_of
+from lostgallon.fleet.tanks import ENOUGH, FleetTanks
 from lostgallon.shop.filled import FillHints
 from lostgallon.shop.screened import Pictured, Screening
 from lostgallon.shop.spread import Floats
+from lostgallon.shop.trouble import BadFile
 
 LEAST_FOR_WORKERS = 200_000
-"""Below this many tanks starting workers and loading machine code costs more than it saves."""
+"""Below this many fill-ups starting workers and loading machine code costs more than it saves."""
 NO_HINTS = FillHints()
 PIECES = "pieces"
 
@@ -45,7 +45,7 @@ class Asked:
         machine_code: Folder of compiled sums; None runs on NumPy.
         southern: South of the equator.
         pictures: So many of the flagged are pictured.
-        rows_at_once: Rows held in memory.
+        rows_at_once: Rows of a piece.
     """
 
     files: tuple[Path, ...]
@@ -78,147 +78,76 @@ class Screened:
     pictures: tuple[Pictured, ...]
 
 
-@dataclass
-class _Told:
-    """What is gathered while parts are handed out."""
-
-    names: list[str] = field(default_factory=list)
-    far_more: list[int] = field(default_factory=list)
-    too_few: list[str] = field(default_factory=list)
-    vehicles: int = 0
-    tanks: int = 0
-
-
 def screen(asked: Asked, *, clock: Callable[[], float], told: Progress) -> Screened:
     """Screens a fleet.
 
     Args:
         asked: Files, price, rate.
         clock: Seconds that only go forward.
-        told: Called with what is done, rows done and rows in all.
+        told: Called with what is done, how much of it and of how much.
 
     Raises:
         BadFile: If a file can't be used.
         BadArgument: If there is no such engine.
+        CantKeep: If workers die over and over.
     """
     began = clock()
     read = all_recognized(asked.files, asked.hints)
-    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as passing:
+    fill_ups = int(read.rows.select(pl.len()).collect(engine="streaming").item())
+    if not fill_ups:
+        raise BadFile(str(asked.files[0]), found="no fill-ups", expected=f"rows of {EXAMPLE}")
+    many = fill_ups >= LEAST_FOR_WORKERS  # the same on every machine, so that digits are too
+    machine_code = asked.machine_code if many else None
+    with (
+        tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as passing,
+        engine_of(asked.engine, asked.workers if many else 1, machine_code) as engine,
+    ):
         folder = (asked.kept or Path(passing)) / PIECES
-        chunks = chunks_of(read.rows, asked.files, folder, at_once=asked.rows_at_once)
-        pieces = _Pieces(chunks)
-        shared = _shared(pieces, asked, told)
-        gathered = _Told()
-        parts = _parts(pieces, shared, asked, gathered)
-        rows = list(
-            _all_weighed(parts, asked, many=_is_many(pieces), told=lambda done: told("weighing", done, pieces.tanks))
+        places = pieces_of(read.rows, asked.files, folder, pieces=-(-fill_ups // asked.rows_at_once))
+        shared = shared_of(_counted(engine, places, told), southern=asked.southern)
+        vehicles = [vehicles_at(place) for place in places]
+        tasks = (
+            task for place in places for task in tasks_of(place, shared, machine_code=machine_code, kept=asked.kept)
         )
-        found = np.concatenate(rows) if rows else np.empty((0, len(COLUMNS)))
-        weighed = Weighed(tuple(gathered.names), found, tuple(gathered.far_more), tuple(gathered.too_few))
-        ranking = ranked(weighed, rate=asked.rate, price_per_l=asked.price_per_l)
-        pictures = _pictures(pieces, shared, ranking, asked.pictures)
+        fleet = pl.concat(vehicles)
+        found = _weighed(engine, tasks, fleet.filter(ENOUGH).height, told)
+        ranking = ranked(Weighed(fleet, found), rate=asked.rate, price_per_l=asked.price_per_l)
+        pictures = _pictures(places, shared, ranking, asked.pictures)
     record = Screening(
-        vehicles=gathered.vehicles,
-        fill_ups=chunks.rows,
-        rejected=chunks.rows - gathered.tanks,
+        vehicles=fleet.height,
+        fill_ups=fill_ups,
+        rejected=fill_ups - int(fleet["tanks"].sum()),
         seconds=round(clock() - began, 2),
         false_discovery_rate=asked.rate,
         expected_false=ranking.expected_false,
         share_changed=ranking.share,
-        too_few=gathered.vehicles - len(gathered.names),
+        too_few=fleet.height - len(found),
         currency=asked.currency,
-        flagged=ranking.vehicles(),
+        flagged=ranking.all_flagged(),
+        far_above=ranking.all_far_above(),
         taken_out=_taken_out(shared),
         columns=read.taken,
     )
     return Screened(record, ranking, pictures)
 
 
-class _Pieces:
-    """The tanks of every piece, one piece in memory at a time; a single piece is read once."""
-
-    def __init__(self, chunks: Chunks) -> None:
-        self._chunks, self.rows = chunks, chunks.rows
-        self.tanks = 0
-        self._only: FleetTanks | None = None
-
-    def __iter__(self) -> Iterator[FleetTanks]:
-        if self._only is not None:
-            yield self._only
-            return
-        for frame in self._chunks:
-            tanks = tanks_of(frame)
-            if len(self._chunks.frames) == 1:
-                self._only = tanks
-            yield tanks
+def _counted(engine: Engine, places: Sequence[Path], told: Progress) -> Counts:
+    counts = Counts()
+    for done, more in enumerate(engine.in_order(engine.read, places), 1):
+        counts.include(more)
+        told("reading", done, len(places))
+    return counts
 
 
-def _shared(pieces: _Pieces, asked: Asked, told: Progress) -> Shared:
-    counts, done = Counts(), 0
-    for tanks in pieces:
-        counts.add(tanks)
-        done += tanks.rows
-        pieces.tanks += len(tanks.days)
-        told("reading", done, pieces.rows)
-    return shared_of(counts, southern=asked.southern)
-
-
-def _is_many(pieces: _Pieces) -> bool:
-    """Whether workers and machine code are worth starting; the same on every machine, so that digits are too."""
-    return pieces.tanks >= LEAST_FOR_WORKERS
-
-
-def _parts(pieces: _Pieces, shared: Shared, asked: Asked, gathered: _Told) -> Iterator[Part]:
-    machine_code = asked.machine_code if _is_many(pieces) else None
-    for tanks in pieces:
-        enough = tanks.counts >= LEAST_TANKS
-        chosen = np.nonzero(enough)[0]
-        gathered.names += [tanks.names[place] for place in chosen.tolist()]
-        gathered.far_more += [tanks.far_more[place] for place in chosen.tolist()]
-        gathered.too_few += [tanks.names[place] for place in np.nonzero(~enough)[0].tolist()]
-        gathered.vehicles += tanks.vehicles
-        gathered.tanks += len(tanks.days)
-        yield from parts_of(tanks, shared, chosen, machine_code=machine_code)
-
-
-def _all_weighed(parts: Iterable[Part], asked: Asked, *, many: bool, told: Callable[[int], None]) -> Iterator[Floats]:
-    """Rows of every part in order; those kept from an earlier run are not weighed again."""
-    waiting: deque[tuple[Part, Waiting]] = deque()
+def _weighed(engine: Engine, tasks: Iterable[Task], vehicles: int, told: Progress) -> Floats:
+    """Rows of every vehicle with enough tanks, in order, shape (vehicles, len(COLUMNS))."""
+    found = [np.empty((0, len(COLUMNS)))]
     done = 0
-    with engine_of(asked.engine, asked.workers if many else 1) as engine:
-        for part in _and_then_nothing(parts):
-            if part is not None:
-                kept = _read_kept(asked.kept, part)
-                waiting.append((part, engine.submit(part) if kept is None else Done(kept)))
-            while len(waiting) > (engine.ahead if part is not None else 0):
-                first, soon = waiting.popleft()
-                rows = soon.result()
-                _keep(asked.kept, first, rows)
-                done += len(first.days)
-                told(done)
-                yield rows
-
-
-def _and_then_nothing(parts: Iterable[Part]) -> Iterator[Part | None]:
-    yield from parts
-    yield None
-
-
-def _read_kept(folder: Path | None, part: Part) -> Floats | None:
-    path = folder / f"{part.mark()}.npy" if folder else None
-    if path is None or not path.is_file():
-        return None
-    try:
-        rows = np.load(path)
-    except (OSError, ValueError, EOFError):
-        return None
-    return rows if rows.shape == (len(part), len(COLUMNS)) else None
-
-
-def _keep(folder: Path | None, part: Part, rows: Floats) -> None:
-    if folder is not None:
-        folder.mkdir(parents=True, exist_ok=True)
-        np.save(folder / f"{part.mark()}.npy", rows)
+    for rows in engine.in_order(engine.weigh, tasks):
+        found.append(rows)
+        done += len(rows)
+        told("weighing", done, vehicles)
+    return np.concatenate(found)
 
 
 def _taken_out(shared: Shared) -> tuple[str, ...]:
@@ -229,25 +158,23 @@ def _taken_out(shared: Shared) -> tuple[str, ...]:
     return (*told, *(["what a kind of body does in a month"] if shared.body else []))
 
 
-def _pictures(pieces: _Pieces, shared: Shared, ranking: Ranked, most: int) -> tuple[Pictured, ...]:
-    """The first of the flagged, drawn from one more run through the pieces."""
+def _pictures(places: Sequence[Path], shared: Shared, ranking: Ranked, most: int) -> tuple[Pictured, ...]:
+    """The first of the flagged, drawn from one more run through the pieces that hold them."""
     chosen = ranking.order[:most]
     since = {ranking.names[place]: float(ranking.column["since_day"][place]) for place in chosen.tolist()}
-    if not since:
-        return ()
     found: dict[str, Pictured] = {}
-    for tanks in pieces:
-        places = np.array([place for place, name in enumerate(tanks.names) if name in since], dtype=np.int64)
-        volume_l = tanks.volume_l * np.exp(-shared.of(tanks)) if len(places) else tanks.volume_l
-        for place, own in zip(places.tolist(), tanks.spans(places), strict=True):
-            name = tanks.names[place]
-            found[name] = _pictured(name, tanks, own, volume_l[own], since[name])
+    for place in places:
+        names = vehicles_at(place)["vehicle"]
+        for nth in names.is_in(list(since)).arg_true().to_list():
+            tanks = tanks_at(place, nth, nth + 1)
+            found[names[nth]] = _pictured(names[nth], tanks, shared, since[names[nth]])
     return tuple(found[name] for name in since)
 
 
-def _pictured(name: str, tanks: FleetTanks, own: slice, volume_l: Floats, since: float) -> Pictured:
-    end_day, distance_km = tanks.end_day[own], tanks.distance_km[own]
-    after = end_day - tanks.days[own] >= since
+def _pictured(name: str, tanks: FleetTanks, shared: Shared, since: float) -> Pictured:
+    end_day, distance_km = tanks.end_day, tanks.distance_km
+    volume_l = tanks.volume_l * np.exp(-shared.of(tanks))
+    after = end_day - tanks.days >= since
     pooled = [100.0 * float(volume_l[side].sum() / max(distance_km[side].sum(), 1.0)) for side in (~after, after)]
     return Pictured(
         vehicle=name,

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 import numpy as np
+import polars as pl
 
 from lostgallon.fillups.prior import SeasonPrior
 from lostgallon.fleet.tanks import EPOCH, FleetTanks, Index
@@ -53,6 +54,13 @@ class Counts:
         for one, histogram in _histograms(groups * span + month - base, place):
             key = (*names[int(one) // span], int(one) % span + base)
             self.cells[key] = self.cells.get(key, 0) + histogram
+
+    def include(self, other: "Counts") -> None:
+        """Adds what was counted elsewhere."""
+        for week, histogram in other.weeks.items():
+            self.weeks[week] = self.weeks.get(week, 0) + histogram
+        for cell, histogram in other.cells.items():
+            self.cells[cell] = self.cells.get(cell, 0) + histogram
 
 
 @dataclass(frozen=True)
@@ -150,12 +158,9 @@ def middle(histogram: Histogram | Floats) -> float:
 
 def off_own_middle(tanks: FleetTanks) -> Floats:
     """Log fuel per distance of every tank less its vehicle's median, shape (tanks,)."""
-    log_fuel = np.log(tanks.volume_l / tanks.distance_km)
-    owner = np.repeat(np.arange(len(tanks.names)), tanks.counts)
-    ordered = log_fuel[np.lexsort((log_fuel, owner))]
-    low, high = tanks.starts[:-1] + (tanks.counts - 1) // 2, tanks.starts[:-1] + tanks.counts // 2
-    own = (ordered[low] + ordered[high]) / 2.0
-    return np.asarray(log_fuel - own[owner])
+    owner = np.repeat(np.arange(len(tanks.counts)), tanks.counts)
+    fuel = pl.DataFrame({"owner": owner, "log": np.log(tanks.volume_l / tanks.distance_km)})
+    return fuel.select(pl.col("log") - pl.col("log").median().over("owner")).to_series().to_numpy()
 
 
 def weeks_of(tanks: FleetTanks) -> Index:
@@ -178,11 +183,10 @@ def _month_of_day(days: Floats) -> Index:
 
 def _groups(tanks: FleetTanks) -> tuple[Index, list[tuple[str, str]]]:
     """Number of each tank's (region, body), and what the numbers mean."""
-    pairs = list(zip(tanks.region, tanks.body, strict=True))
-    names = sorted(set(pairs))
-    number = {pair: place for place, pair in enumerate(names)}
-    own = np.array([number[pair] for pair in pairs], dtype=np.int64)
-    return np.repeat(own, tanks.counts), names
+    pairs = tanks.vehicles.select("region", "body")
+    names = pairs.unique().sort("region", "body").with_row_index("number")
+    own = pairs.join(names, on=["region", "body"], how="left", maintain_order="left")["number"]
+    return np.repeat(own.to_numpy().astype(np.int64), tanks.counts), names.drop("number").rows()
 
 
 def _histograms(key: Index, place: Index) -> Iterable[tuple[int, Histogram]]:

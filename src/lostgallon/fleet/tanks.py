@@ -6,51 +6,63 @@ neighbors. Slips are left out, not proposed.
 """
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 import polars as pl
 
+from lostgallon.fillups.verdict import LEAST_TANKS
 from lostgallon.shop.spread import Bools, Floats
 
 Index = np.ndarray[tuple[int], np.dtype[np.int64]]
 WINDOW, LEAST_THRESHOLD, ROBUST_SDS = 11, 0.30, 5.0
 EPOCH = 719163.0
 """Ordinal of 1970-01-01."""
-USUAL_DAYS = 10.0
+USUAL_DAYS, DAYS_A_YEAR = 10.0, 365.25
+DAYS_APART = 2**32
+"""Between two vehicles in the one whole number that rows are sorted by; days without a date come last."""
+NO_DAY = 2**31
+SAME = ("own", "date", "odometer_km", "distance_km", "volume_l")
+TANK = ("end_day", "days", "distance_km", "volume_l", "chained")
+SUMS = ("tanks", "far_above", "far_below", "above_l", "years")
+"""What a vehicle's tanks come to; see FleetTanks."""
+ENOUGH = pl.col("tanks") >= LEAST_TANKS
+"""Which vehicles are weighed."""
 
 
 @dataclass(frozen=True)
 class FleetTanks:
     """Tanks of all vehicles one behind the other, arrays (tanks,); vehicle i owns starts[i]:starts[i + 1].
 
-    `names`, `region`, `body` have one text a vehicle, `far_more` counts its tanks left out for far more fuel than their
-    neighbors; `rows` counts the rows read, `vehicles` also those without a
-    tank.
+    `vehicles` has one row a vehicle: its name, region, body, number of tanks; how many more were left out for far more
+    or far less fuel than their neighbors without a neighbor that makes up for it, and the fuel in the first that is
+    beyond their neighbors [L]; the years from its first tank to its last. Vehicles without a tank come last.
     """
 
-    names: tuple[str, ...]
-    region: tuple[str, ...]
-    body: tuple[str, ...]
-    far_more: tuple[int, ...]
+    vehicles: pl.DataFrame
     starts: Index
     end_day: Floats
     days: Floats
     distance_km: Floats
     volume_l: Floats
     chained: Bools
-    rows: int
-    vehicles: int
 
     @property
     def counts(self) -> Index:
         """Tanks of each vehicle."""
         return np.asarray(np.diff(self.starts))
 
-    def spans(self, places: Index) -> list[slice]:
-        """Where the tanks of some vehicles stand."""
-        edges = list(pairwise(self.starts.tolist()))
-        return [slice(*edges[place]) for place in places.tolist()]
+    def of_vehicle(self, place: int) -> slice:
+        """Where the tanks of one vehicle stand."""
+        return slice(int(self.starts[place]), int(self.starts[place + 1]))
+
+
+def fleet_tanks(vehicles: pl.DataFrame, tanks: pl.DataFrame) -> FleetTanks:
+    """From columns: `vehicles` as in FleetTanks, `tanks` with the columns TANK."""
+    return FleetTanks(
+        vehicles,
+        np.concatenate([[0], np.cumsum(vehicles["tanks"].to_numpy())]).astype(np.int64),
+        *(tanks[name].to_numpy() for name in TANK),
+    )
 
 
 def tanks_of(rows: pl.DataFrame) -> FleetTanks:
@@ -59,23 +71,23 @@ def tanks_of(rows: pl.DataFrame) -> FleetTanks:
     Args:
         rows: In the form of columns.FORM, in the order of the files.
     """
-    count = rows.height
-    rows = rows.with_row_index("place").filter(pl.col("vehicle").is_not_null())
-    vehicles = rows["vehicle"].n_unique()
-    rows = rows.sort("vehicle", "date", "place", nulls_last=True)
-    same = ["vehicle", "date", "odometer_km", "distance_km", "volume_l"]
-    rows = rows.unique(same, keep="first", maintain_order=True)
-    rows = _tanks(_carried(_measured(rows)))
-    return _flat(rows, count, vehicles)
+    rows = rows.filter(pl.col("vehicle").is_not_null())
+    names = rows.select(pl.col("vehicle").unique()).sort("vehicle").with_row_index("own")
+    rows = rows.join(names, on="vehicle", how="left", maintain_order="left").drop("vehicle")
+    day = pl.col("date").cast(pl.Int64).fill_null(NO_DAY)
+    rows = rows.with_columns((pl.col("own").cast(pl.Int64) * DAYS_APART + day).alias("place"))
+    rows = rows.sort("place", maintain_order=True).unique(SAME, keep="first", maintain_order=True)
+    rows = _near(_carried(_measured(rows)))
+    return _flat(rows, names)
 
 
 def _measured(rows: pl.DataFrame) -> pl.DataFrame:
     """Distance and days since the fill before; `sound` where both figures of a fill are there."""
-    difference = pl.col("odometer_km").diff().over("vehicle")
+    difference = pl.col("odometer_km").diff().over("own")
     rows = rows.with_columns(
         pl.when(pl.col("distance_km") > 0).then("distance_km").otherwise(difference).alias("km"),
-        pl.col("date").diff().dt.total_days().over("vehicle").cast(pl.Float64).alias("days"),
-        pl.int_range(pl.len()).over("vehicle").alias("nth"),
+        pl.col("date").diff().dt.total_days().over("own").cast(pl.Float64).alias("days"),
+        pl.int_range(pl.len()).over("own").alias("nth"),
     )
     sound = (pl.col("km") > 0) & (pl.col("volume_l") > 0) & pl.col("date").is_not_null()
     return rows.with_columns(sound.fill_null(value=False).alias("sound"))
@@ -85,8 +97,8 @@ def _carried(rows: pl.DataFrame) -> pl.DataFrame:
     """Fuel, distance and days of a fill that was not full go to the next full one; one unsound fill spoils its tank."""
     if rows["full"].all():
         return rows.filter("sound")
-    full_before = pl.col("full").cast(pl.Int64).cum_sum().shift(1, fill_value=0).over("vehicle")
-    pooled = rows.with_columns(full_before.alias("tank")).group_by("vehicle", "tank", maintain_order=True)
+    full_before = pl.col("full").cast(pl.Int64).cum_sum().shift(1, fill_value=0).over("own")
+    pooled = rows.with_columns(full_before.alias("tank")).group_by("own", "tank", maintain_order=True)
     together = pooled.agg(
         pl.col("date", "full", "nth", "region", "body").last(),
         pl.col("km", "days").sum(),
@@ -96,43 +108,52 @@ def _carried(rows: pl.DataFrame) -> pl.DataFrame:
     )
     kept = together.filter(pl.col("sound") & pl.col("full"))
     # a tank is chained to the one that ends with the row before its own first row
-    steps = pl.when(pl.col("from_nth") == pl.col("nth").shift(1).over("vehicle") + 1).then(1).otherwise(2)
-    return kept.with_columns(steps.fill_null(2).cum_sum().over("vehicle").alias("nth"))
+    steps = pl.when(pl.col("from_nth") == pl.col("nth").shift(1).over("own") + 1).then(1).otherwise(2)
+    return kept.with_columns(steps.fill_null(2).cum_sum().over("own").alias("nth"))
 
 
-def _tanks(rows: pl.DataFrame) -> pl.DataFrame:
+def _near(rows: pl.DataFrame) -> pl.DataFrame:
+    """How far each tank is off its neighbors: `far` is 1 for far more fuel, -1 for far less, 0 for neither.
+
+    `alone` where no neighbor makes up for it, as the next fill does for one cut in two or for a slip of the odometer.
+    """
     rows = rows.with_columns((pl.col("volume_l") / pl.col("km")).log().alias("fuel"))
-    middle = pl.col("fuel").rolling_median(WINDOW, min_samples=1, center=True).over("vehicle")
+    middle = pl.col("fuel").rolling_median(WINDOW, min_samples=1, center=True).over("own")
     rows = rows.with_columns((pl.col("fuel") - middle).alias("off"))
-    limit = (ROBUST_SDS * 1.4826 * pl.col("off").abs().median().over("vehicle")).clip(LEAST_THRESHOLD)
-    rows = rows.with_columns(limit.alias("limit"))
-    rows = rows.with_columns((pl.col("off") > pl.col("limit")).sum().over("vehicle").alias("far_more"))
-    rows = rows.filter(pl.col("off").abs() <= pl.col("limit"))
-    pace = (pl.col("km").sum() / pl.col("days").sum()).over("vehicle")
-    return rows.with_columns(
-        pl.col("days").fill_null((pl.col("km") / pace).fill_nan(USUAL_DAYS)).alias("days"),
-        (pl.col("nth").diff().over("vehicle") == 1).fill_null(value=False).alias("chained"),
-    )
+    limit = (ROBUST_SDS * 1.4826 * pl.col("off").abs().median().over("own")).clip(LEAST_THRESHOLD)
+    rows = rows.with_columns((pl.col("off").sign() * (pl.col("off").abs() > limit)).cast(pl.Int8).alias("far"))
+    made_up = [pl.col("far").shift(step).over("own") == -pl.col("far") for step in (1, -1)]
+    alone = (pl.col("far") != 0) & ~pl.any_horizontal(each.fill_null(value=False) for each in made_up)
+    return rows.with_columns(alone.alias("alone"))
 
 
-def _flat(rows: pl.DataFrame, count: int, vehicles: int) -> FleetTanks:
-    own = rows.group_by("vehicle", maintain_order=True).agg(
-        pl.len(),
-        pl.col("far_more").first(),
-        *(pl.col(name).drop_nulls().first().fill_null("") for name in ("region", "body")),
+def _flat(rows: pl.DataFrame, names: pl.DataFrame) -> FleetTanks:
+    above, below = (pl.col("alone") & (pl.col("far") == sign) for sign in (1, -1))
+    beyond_l = pl.col("volume_l") * (1.0 - (-pl.col("off")).exp())
+    own = rows.group_by("own", maintain_order=True).agg(
+        (pl.col("far") == 0).sum().alias("tanks"),
+        above.sum().alias("far_above"),
+        below.sum().alias("far_below"),
+        beyond_l.filter(above).sum().alias("above_l"),
+        ((pl.col("date").max() - pl.col("date").min()).dt.total_days().clip(1) / DAYS_A_YEAR).alias("years"),
+        *(pl.col(name).drop_nulls().first() for name in ("region", "body")),
     )
-    days = rows["days"].to_numpy().astype(np.float64)
-    return FleetTanks(
-        names=tuple(own["vehicle"].to_list()),
-        region=tuple(own["region"].to_list()),
-        body=tuple(own["body"].to_list()),
-        far_more=tuple(own["far_more"].to_list()),
-        starts=np.concatenate([[0], np.cumsum(own["len"].to_numpy())]).astype(np.int64),
-        end_day=rows["date"].cast(pl.Int32).to_numpy().astype(np.float64) + EPOCH,
-        days=np.where(np.isfinite(days), days, USUAL_DAYS),
-        distance_km=rows["km"].to_numpy().astype(np.float64),
-        volume_l=rows["volume_l"].to_numpy().astype(np.float64),
-        chained=rows["chained"].to_numpy().astype(np.bool_),
-        rows=count,
-        vehicles=vehicles,
+    vehicles = names.join(own, on="own", how="left", maintain_order="left").with_columns(
+        pl.col(SUMS).fill_null(0), pl.col("region", "body").fill_null("")
+    )
+    vehicles = vehicles.sort(pl.col("tanks") == 0, maintain_order=True)
+    return fleet_tanks(vehicles.select("vehicle", "region", "body", *SUMS), _kept(rows))
+
+
+def _kept(rows: pl.DataFrame) -> pl.DataFrame:
+    """Tanks near their neighbors, in the columns TANK."""
+    rows = rows.filter(pl.col("far") == 0)
+    pace = (pl.col("km").sum() / pl.col("days").sum()).over("own")
+    days = pl.col("days").fill_null((pl.col("km") / pace).fill_nan(USUAL_DAYS))
+    return rows.select(
+        (pl.col("date").cast(pl.Float64) + EPOCH).alias("end_day"),
+        pl.when(days.is_finite()).then(days).otherwise(USUAL_DAYS).alias("days"),
+        pl.col("km").alias("distance_km"),
+        "volume_l",
+        (pl.col("nth").diff().over("own") == 1).fill_null(value=False).alias("chained"),
     )

@@ -9,7 +9,11 @@ from lostgallon.shop.spread import Spread
 
 @dataclass(frozen=True)
 class Flagged:
-    """A vehicle that uses more beyond season and scatter; `use_changed` is the chance of the rival explanation."""
+    """A vehicle that uses more beyond season and scatter; `use_changed` is the chance of the rival explanation.
+
+    `tanks_far_above` were left out of it as far above their neighbors, with nothing beside them that makes up for it;
+    `far_above` is the chance that these are more than slips explain.
+    """
 
     vehicle: str
     probability: float
@@ -17,6 +21,25 @@ class Flagged:
     money_per_year: Spread
     since: dt.date
     use_changed: float
+    tanks_far_above: int = 0
+    far_above: float = 0.0
+
+
+@dataclass(frozen=True)
+class FarAbove:
+    """A vehicle with more single tanks far above their neighbors than slips of typing explain.
+
+    Fuel taken out of the tank looks like this, and so do a trailer now and then and hours of idling. `tanks` counts all
+    of its tanks; the fuel of those far above beyond that of their neighbors costs `money_per_year`; `flagged` where
+    it uses more besides.
+    """
+
+    vehicle: str
+    probability: float
+    tanks_far_above: int
+    tanks: int
+    money_per_year: float
+    flagged: bool
 
 
 @dataclass(frozen=True)
@@ -25,7 +48,8 @@ class Screening:
 
     `false_discovery_rate` is the one aimed at; `expected_false` the number of flagged vehicles that should be false;
     `share_changed` how many vehicles of this fleet seem to have changed at all; `too_few` had not enough tanks;
-    `taken_out` says what vehicles do together that is nobody's loss; `columns` how the files were read.
+    `taken_out` says what vehicles do together that is nobody's loss; `columns` how the files were read;
+    `far_above` which vehicles have single tanks far above, at the same rate of false discoveries.
     """
 
     vehicles: int
@@ -40,6 +64,7 @@ class Screening:
     flagged: tuple[Flagged, ...]
     taken_out: tuple[str, ...] = ()
     columns: tuple[ColumnTaken, ...] = ()
+    far_above: tuple[FarAbove, ...] = ()
 
 
 @dataclass(frozen=True)
