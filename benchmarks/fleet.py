@@ -1,12 +1,14 @@
 """Speed of screening a fleet: `python -m benchmarks.fleet [--vehicles N] [--workers N] [--json]`.
 
-A made fleet of 60 fills a vehicle, from the Parquet file to the ranking, each size in a process of its own so that its
-memory is its own: one worker against two, growth over three sizes, memory over ten times the rows, and the ratio to a
-statsmodels loop over the same grid in the same run. Seconds of the processor judge; wall time needs a quiet machine.
+`lostgallon screen` as a person runs it, on a made fleet of 60 fills a vehicle, from the Parquet file to the ranking:
+one worker, that is one core, against two; growth over three sizes; memory of all its processes together; and the ratio
+to a statsmodels loop over the same grid in the same run. Wall time needs a quiet machine; seconds of the processor
+stand beside it.
 """
 
 import argparse
 import json
+import os
 import resource
 import subprocess
 import sys
@@ -18,12 +20,11 @@ import numpy as np
 import polars as pl
 
 from lostgallon.fillups.compiled import bring_into_use
-from lostgallon.fleet.screening import Asked, screen
 
 ROOT = Path(__file__).resolve().parent.parent
 FILLS = 60
 AT_ONCE = 20_000
-BAR_S, MOST_MEMORY_GB = 60.0, 4.0
+BETWEEN_LOOKS_S = 0.5
 
 
 def write_fleet(path: Path, vehicles: int) -> None:
@@ -49,66 +50,87 @@ def write_fleet(path: Path, vehicles: int) -> None:
         part.unlink()
 
 
-def one_run(path: Path, workers: int, folder: Path, at_once: int) -> dict[str, float]:
-    """Wall and processor seconds of one screening and the largest memory of its processes."""
-    asked = Asked((path,), 1.0, "USD", workers=workers, machine_code=folder, rows_at_once=at_once)
-    began = time.perf_counter()
-    found = screen(asked, clock=time.monotonic, told=lambda _what, _done, _total: None).record
-    wall = time.perf_counter() - began
-    usage = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+def one_run(path: Path, workers: int, cache: Path) -> dict[str, float]:
+    """Wall and processor seconds of one screening, and the largest memory of its processes at one time."""
+    command = [sys.executable, "-m", "lostgallon", "screen", str(path), "--workers", str(workers), "--json"]
+    environment = os.environ | {"XDG_CACHE_HOME": str(cache)}
+    before, began = _children_s(), time.perf_counter()
+    memory_gb = 0.0
+    with (
+        (cache / "found.json").open("w+") as out,
+        subprocess.Popen(command, stdout=out, env=environment, cwd=ROOT) as running,
+    ):
+        while running.poll() is None:
+            memory_gb = max(memory_gb, sum(map(_resident_gb, _with_children(running.pid))))
+            try:
+                running.wait(BETWEEN_LOOKS_S)
+            except subprocess.TimeoutExpired:
+                continue
+        wall_s = time.perf_counter() - began
+        out.seek(0)
+        found = json.load(out)
     return {
-        "wall_s": wall,
-        "cpu_s": sum(each.ru_utime + each.ru_stime for each in usage),
-        "memory_gb": (usage[0].ru_maxrss + workers * usage[1].ru_maxrss * (workers > 1)) / 1e6,
-        "fill_ups": float(found.fill_ups),
-        "flagged": float(len(found.flagged)),
+        "wall_s": wall_s,
+        "cpu_s": _children_s() - before,
+        "memory_gb": memory_gb,
+        "fill_ups": float(found["fill_ups"]),
+        "flagged": float(len(found["flagged"])),
     }
 
 
-def apart(path: Path, folder: Path, *, workers: int = 1, at_once: int = 2_000_000) -> dict[str, float]:
-    """One run in a process of its own."""
-    asked = ["--one", path, "--workers", workers, "--folder", folder, "--at-once", at_once]
-    told = [sys.executable, "-m", "benchmarks.fleet", *map(str, asked)]
-    found: dict[str, float] = json.loads(subprocess.check_output(told, cwd=ROOT))
-    return found
+def _children_s() -> float:
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
+
+
+def _with_children(process: int) -> list[int]:
+    try:
+        told = [each.read_text() for each in Path(f"/proc/{process}/task").glob("*/children")]
+    except OSError:
+        return []
+    return [process, *(below for line in told for child in line.split() for below in _with_children(int(child)))]
+
+
+def _resident_gb(process: int) -> float:
+    try:
+        return int(Path(f"/proc/{process}/statm").read_text().split()[1]) * resource.getpagesize() / 1e9
+    except OSError:
+        return 0.0
 
 
 def measured(vehicles: int, workers: int) -> dict[str, object]:
     """All figures; keys carry their unit. `growth` holds one row for each size of fleet."""
-    from benchmarks.fillups import gls_ms, made_log  # noqa: PLC0415 - workers import this file and need no yardstick
+    from benchmarks.fillups import gls_ms, made_log  # noqa: PLC0415 - brings statsmodels
 
     with tempfile.TemporaryDirectory() as passing:
         folder = Path(passing)
-        bring_into_use(folder)
+        bring_into_use(folder / "lostgallon" / "machine-code")
         loop_ms = gls_ms(made_log(FILLS, np.random.default_rng(1)))
-        figures: dict[str, object] = {}
+        sizes = sorted({max(vehicles // 100, 1000), vehicles // 10, vehicles})
         runs = {}
-        for count in sorted({max(vehicles // 100, 1000), vehicles // 10, vehicles}):
+        for count in sizes:
             write_fleet(folder / f"{count}.parquet", count)
-            runs[count] = apart(folder / f"{count}.parquet", folder)
-            figures[f"cpu_ms_per_vehicle_of_{count}"] = 1e3 * runs[count]["cpu_s"] / count
-        figures["growth"] = [{"vehicles": count, "cpu_s": run["cpu_s"]} for count, run in runs.items()]
+            runs[count] = one_run(folder / f"{count}.parquet", 1, folder)
         few, many = runs[vehicles // 10], runs[vehicles]
-        both = apart(folder / f"{vehicles}.parquet", folder, workers=workers)
-        pieces = [
-            apart(folder / f"{count}.parquet", folder, at_once=vehicles * FILLS // 40)
-            for count in (vehicles // 10, vehicles)
-        ]
+        both = one_run(folder / f"{vehicles}.parquet", workers, folder)
     per_vehicle_ms = 1e3 * (many["cpu_s"] - few["cpu_s"]) / (vehicles - vehicles // 10)
-    return figures | {
+    return {
+        "growth": [{"vehicles": count, "cpu_s": run["cpu_s"]} for count, run in runs.items()],
+        **{f"cpu_ms_per_vehicle_of_{count}": 1e3 * run["cpu_s"] / count for count, run in runs.items()},
         "vehicles": float(vehicles),
         "flagged": many["flagged"],
         "cpu_ms_per_vehicle_more": per_vehicle_ms,
         "fill_ups_per_cpu_second": 1e3 * FILLS / per_vehicle_ms,
         "times_faster_than_statsmodels": loop_ms / per_vehicle_ms,
         "one_worker_wall_s": many["wall_s"],
+        "one_worker_cpu_s": many["cpu_s"],
         f"{workers}_workers_wall_s": both["wall_s"],
         f"{workers}_workers_over_one": many["wall_s"] / both["wall_s"],
         f"{workers}_workers_cpu_s": both["cpu_s"],
-        "hundred_thousand_vehicles_two_cores_by_cpu_s": both["cpu_s"] / vehicles * 1e5 / 2.0,
-        "memory_whole_gb": many["memory_gb"],
-        "memory_in_40_pieces_gb": pieces[1]["memory_gb"],
-        "memory_of_a_tenth_in_4_pieces_gb": pieces[0]["memory_gb"],
+        f"fill_ups_per_second_with_{workers}_workers": both["fill_ups"] / both["wall_s"],
+        f"memory_{workers}_workers_gb": both["memory_gb"],
+        "memory_one_worker_gb": many["memory_gb"],
+        "memory_of_a_tenth_gb": few["memory_gb"],
     }
 
 
@@ -118,13 +140,7 @@ def main() -> None:
     parser.add_argument("--vehicles", type=int, default=100_000)
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--json", action="store_true")
-    parser.add_argument("--one", type=Path, help=argparse.SUPPRESS)
-    parser.add_argument("--folder", type=Path, help=argparse.SUPPRESS)
-    parser.add_argument("--at-once", type=int, help=argparse.SUPPRESS)
     asked = parser.parse_args()
-    if asked.one:
-        print(json.dumps(one_run(asked.one, asked.workers, asked.folder, asked.at_once)))
-        return
     figures = measured(asked.vehicles, asked.workers)
     numbers = {key: figure for key, figure in figures.items() if isinstance(figure, float)}
     print(json.dumps(figures, indent=2) if asked.json else "\n".join(f"{k:<48}{v:12.3f}" for k, v in numbers.items()))

@@ -91,7 +91,7 @@ def test_tanks_far_above_their_neighbors_are_left_out_and_counted(tmp_path):
     found = tanks_from(tmp_path, "vehicle,date,odometer_km,volume_L\n" + "\n".join(lines))
     assert found.volume_l.tolist() == [32.0] * 9
     (vehicle,) = found.vehicles.rows(named=True)
-    assert (vehicle["tanks"], vehicle["far_above"], vehicle["far_below"]) == (9, 2, 0)
+    assert [vehicle[each] for each in ("measured", "tanks", "far_above", "far_below")] == [11, 9, 2, 0]
     assert vehicle["above_l"] == pytest.approx(2 * 16)  # by hand: 48 L where the neighbors take 32
     assert vehicle["years"] == pytest.approx(10 / 365.25)  # from January 2 to 12
 

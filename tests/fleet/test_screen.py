@@ -1,8 +1,10 @@
 """Many vehicles at once: false discoveries at the stated rate, shared months, resume, one line for bad input."""
 
 import json
+import multiprocessing
 import sys
 import time
+from dataclasses import replace
 
 import numpy as np
 import polars as pl
@@ -189,3 +191,21 @@ def test_a_bad_fleet_gets_one_clear_line(tmp_path, monkeypatch, capsys, text, sa
     assert status == 2
     assert said in told.err
     assert told.err.count("\n") == 1
+
+
+def test_two_workers_give_the_same_digits_and_one_that_dies_loses_nothing(fleet, tmp_path, monkeypatch):
+    path, _ = fleet
+    monkeypatch.setattr("lostgallon.fleet.screening.LEAST_FOR_WORKERS", 1)
+    alone = screened(path, rows_at_once=5000)
+    killed = []
+
+    def told(what, _done, _total):
+        if what == "weighing" and not killed:
+            worker = multiprocessing.active_children()[0]
+            worker.kill()
+            killed.append(worker)
+
+    asked = Asked((path,), price_per_l=1.0, currency="USD", rows_at_once=5000, workers=2)
+    both = screen(asked, clock=time.monotonic, told=told).record
+    assert killed
+    assert replace(both, seconds=0.0) == replace(alone, seconds=0.0)

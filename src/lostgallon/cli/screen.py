@@ -63,7 +63,7 @@ def _engine(_context: click.Context, _option: click.Parameter, address: str) -> 
 @click.option("--volume-in", type=click.Choice(("gal", "L", "imp_gal")), help="Where a file names no unit.")
 @click.option("--dates", type=click.Choice(tuple(DATE_ORDERS)), help="Where a file leaves it open.")
 @click.option("--southern", is_flag=True, help="South of the equator.")
-@click.option("--workers", type=click.IntRange(1), help="Processes. [all processors]")
+@click.option("--workers", type=click.IntRange(1), help="Processors to use. [all]")
 @json_option
 def command(
     files: tuple[Path, ...],
@@ -85,8 +85,10 @@ def command(
 
     FILES are CSV or Parquet with vehicle, date, odometer or distance, and volume; region and body where known. What
     all vehicles do in one week, or those of a region or body in one month, is nobody's loss. The share of false flags
-    is held at --rate.
+    is held at --rate. Vehicles with more single tanks far above their neighbors than slips explain are named too.
     """
+    workers = workers or os.cpu_count() or 1
+    os.environ.setdefault("POLARS_MAX_THREADS", str(workers))  # read where Polars is first loaded
     from lostgallon.fleet.screening import Asked, forget, screen  # noqa: PLC0415 - polars and NumPy are slow to load
 
     kept = out[0].with_suffix(".parts") if out else None
@@ -104,7 +106,7 @@ def command(
             date_order=DATE_ORDERS[dates] if dates else None,  # type: ignore[arg-type] # the words of DateOrder
         ),
         rate=rate,
-        workers=workers or os.cpu_count() or 1,
+        workers=workers,
         engine=engine,
         kept=kept,
         machine_code=user_cache_path("lostgallon", appauthor=False) / "machine-code",
@@ -192,9 +194,31 @@ def _view(console: Console, found: Screening) -> None:
             f"{each.since!s:<11}{sure(each.use_changed)}",
             markup=False,
         )
-    if len(found.flagged) > LISTED:
-        console.print(f" and {len(found.flagged) - LISTED} more; --out writes them all")
+    _and_more(console, len(found.flagged))
+    if found.far_above:
+        _view_far_above(console, found)
     console.print("\n COLUMNS AS TAKEN")
     for column in found.columns:
         unit = f" [{column.unit}]" if column.unit else ""
         console.print(f" {column.taken_as + unit:<16} {column.why}", markup=False)
+
+
+def _view_far_above(console: Console, found: Screening) -> None:
+    from lostgallon.paper.fleet_page import above_headline, above_standing, sure, whole  # noqa: PLC0415 - as above
+
+    console.print(f"\n {above_headline(found)}.", style="bold")
+    for line in above_standing(found):
+        console.print(textwrap.fill(line, 79, initial_indent=" ", subsequent_indent=" "), markup=False)
+    console.print(f"\n {'vehicle':<15}{'sure':>9}{'tanks':>12}{found.currency + ' a year':>12}")
+    for each in found.far_above[:LISTED]:
+        tanks, money = f"{each.tanks_far_above} of {each.tanks}", whole(each.money_per_year)
+        besides = "  uses more besides" if each.flagged else ""
+        console.print(
+            f" {each.vehicle[:14]:<15}{sure(each.probability):>9}{tanks:>12}{money:>12}{besides}", markup=False
+        )
+    _and_more(console, len(found.far_above))
+
+
+def _and_more(console: Console, count: int) -> None:
+    if count > LISTED:
+        console.print(f" and {count - LISTED} more; --out writes them all")

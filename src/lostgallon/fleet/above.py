@@ -1,11 +1,11 @@
 """Single tanks far above their neighbors: which vehicles have more of them than slips explain.
 
-Such tanks are no lasting rise and are left out of it, yet fuel that is taken out of the tank now and then looks like
-this. What slips do is learned from the fleet: a vehicle's rate of them is Gamma(shape, shape / mean), tanks far below
-are Poisson at that rate, since nobody puts fuel in, and tanks far above at that rate times what the fleet has above for
-each below. Where fuel is taken, more come on top at a rate of Gamma(2) with mean one tank in ten. Chances follow by
-Bayes' rule at the share that the fleet itself shows (EM). Source: A. Gelman et al., Bayesian Data Analysis, 3rd
-edition, 2013, section 2.7 (Poisson counts with Gamma rates give negative binomial ones); widths are chosen.
+Such tanks are no lasting rise, yet fuel that is taken out of the tank now and then looks like this. What slips do is
+learned from the fleet: a vehicle's rate of them is Gamma(shape, shape / mean); tanks far below are Poisson at it,
+for nothing but a slip makes them; tanks far above at that rate times what the fleet has above for each below. Where
+fuel is taken, more come on top at a rate of Gamma(2) with mean one tank in ten. Chances follow by Bayes' rule at the
+share that the fleet itself shows (EM). Source: A. Gelman et al., Bayesian Data Analysis, 3rd edition, 2013, section 2.7
+(Poisson counts with Gamma rates give negative binomial ones); widths are chosen.
 """
 
 from collections.abc import Iterable
@@ -39,7 +39,7 @@ def chance_of_excess(tanks: Index, above: Index, below: Index) -> Floats:
     """Chance that more tanks are far above than slips explain, for each vehicle, shape (vehicles,).
 
     Args:
-        tanks: All tanks of each vehicle, those left out too.
+        tanks: All measured tanks of each vehicle.
         above: Of these far above their neighbors, with no neighbor that makes up for it.
         below: The same, far below.
     """

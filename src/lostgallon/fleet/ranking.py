@@ -14,8 +14,7 @@ from lostgallon.shop.screened import FarAbove, Flagged
 from lostgallon.shop.spread import Bools, Floats, Spread
 
 POINTS = ("mean", "p05", "p50", "p95")
-ABOVE, BELOW = pl.col("far_above"), pl.col("far_below")
-ALL_TANKS = pl.col("tanks") + ABOVE + BELOW
+COUNTS = ("measured", "far_above", "far_below")
 
 
 @dataclass(frozen=True)
@@ -104,14 +103,14 @@ class Ranked:
 
     def all_far_above(self) -> tuple[FarAbove, ...]:
         """The vehicles named for single tanks far above, in order."""
-        counts = self.vehicles.select("far_above", all_tanks=ALL_TANKS)
+        above, measured = self.vehicles["far_above"], self.vehicles["measured"]
         money = self.above_money_per_year
         return tuple(
             FarAbove(
                 vehicle=self.names[place],
                 probability=float(self.far_above[place]),
-                tanks_far_above=counts["far_above"][place],
-                tanks=counts["all_tanks"][place],
+                tanks_far_above=above[place],
+                tanks=measured[place],
                 money_per_year=float(money[place]),
                 flagged=bool(self.flagged[place]),
             )
@@ -168,8 +167,7 @@ def ranked(fleet: Weighed, *, rate: float, price_per_l: float) -> Ranked:
     rise = at_share(share, column["nothing"], column["vehicle_rise"])
     rival = at_share(share, column["nothing"], column["use_changed"])
     vehicles = fleet.vehicles.filter(ENOUGH)
-    counts = (vehicles.select(each.cast(pl.Int64)).to_series().to_numpy() for each in (ALL_TANKS, ABOVE, BELOW))
-    far_above = chance_of_excess(*counts)
+    far_above = chance_of_excess(*(vehicles[name].cast(pl.Int64).to_numpy() for name in COUNTS))
     return Ranked(
         vehicles=vehicles,
         too_few=fleet.vehicles.filter(~ENOUGH),

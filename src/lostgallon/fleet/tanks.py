@@ -23,7 +23,9 @@ DAYS_APART = 2**32
 NO_DAY = 2**31
 SAME = ("own", "date", "odometer_km", "distance_km", "volume_l")
 TANK = ("end_day", "days", "distance_km", "volume_l", "chained")
-SUMS = ("tanks", "far_above", "far_below", "above_l", "years")
+LEAST_FAR, FAR_SDS = 0.20, 4.0
+"""Tanks this far off stick out and are counted; farther off they are slips, and left out."""
+SUMS = ("measured", "tanks", "far_above", "far_below", "above_l", "years")
 """What a vehicle's tanks come to; see FleetTanks."""
 ENOUGH = pl.col("tanks") >= LEAST_TANKS
 """Which vehicles are weighed."""
@@ -33,9 +35,9 @@ ENOUGH = pl.col("tanks") >= LEAST_TANKS
 class FleetTanks:
     """Tanks of all vehicles one behind the other, arrays (tanks,); vehicle i owns starts[i]:starts[i + 1].
 
-    `vehicles` has one row a vehicle: its name, region, body, number of tanks; how many more were left out for far more
-    or far less fuel than their neighbors without a neighbor that makes up for it, and the fuel in the first that is
-    beyond their neighbors [L]; the years from its first tank to its last. Vehicles without a tank come last.
+    `vehicles` has one row a vehicle: its name, region, body; tanks measured and, without slips, tanks here; how many
+    measured ones are far above and far below their neighbors with none beside them that makes up for it; the fuel of
+    those above beyond that of their neighbors [L]; years from first to last. Vehicles without a tank come last.
     """
 
     vehicles: pl.DataFrame
@@ -113,25 +115,30 @@ def _carried(rows: pl.DataFrame) -> pl.DataFrame:
 
 
 def _near(rows: pl.DataFrame) -> pl.DataFrame:
-    """How far each tank is off its neighbors: `far` is 1 for far more fuel, -1 for far less, 0 for neither.
+    """Which tanks are near enough to their neighbors to be weighed, and which stick out by themselves.
 
-    `alone` where no neighbor makes up for it, as the next fill does for one cut in two or for a slip of the odometer.
+    `stick_out` is 1 for far more fuel, -1 for far less, 0 for neither and where a neighbor makes up for it, as the next
+    fill does for one cut in two or for a slip of the odometer.
     """
     rows = rows.with_columns((pl.col("volume_l") / pl.col("km")).log().alias("fuel"))
     middle = pl.col("fuel").rolling_median(WINDOW, min_samples=1, center=True).over("own")
     rows = rows.with_columns((pl.col("fuel") - middle).alias("off"))
-    limit = (ROBUST_SDS * 1.4826 * pl.col("off").abs().median().over("own")).clip(LEAST_THRESHOLD)
-    rows = rows.with_columns((pl.col("off").sign() * (pl.col("off").abs() > limit)).cast(pl.Int8).alias("far"))
-    made_up = [pl.col("far").shift(step).over("own") == -pl.col("far") for step in (1, -1)]
-    alone = (pl.col("far") != 0) & ~pl.any_horizontal(each.fill_null(value=False) for each in made_up)
-    return rows.with_columns(alone.alias("alone"))
+    size = pl.col("off").abs()
+    rows = rows.with_columns((1.4826 * size.median().over("own")).alias("sd"))
+    sign = pl.col("off").sign().cast(pl.Int8)
+    far = pl.when(size > (FAR_SDS * pl.col("sd")).clip(LEAST_FAR)).then(sign).otherwise(0)
+    near = size <= (ROBUST_SDS * pl.col("sd")).clip(LEAST_THRESHOLD)
+    rows = rows.with_columns(far.alias("far"), near.alias("near"))
+    made_up = [(pl.col("far").shift(step).over("own") == -pl.col("far")).fill_null(value=False) for step in (1, -1)]
+    return rows.with_columns(pl.when(pl.any_horizontal(made_up)).then(0).otherwise("far").alias("stick_out"))
 
 
 def _flat(rows: pl.DataFrame, names: pl.DataFrame) -> FleetTanks:
-    above, below = (pl.col("alone") & (pl.col("far") == sign) for sign in (1, -1))
+    above, below = (pl.col("stick_out") == sign for sign in (1, -1))
     beyond_l = pl.col("volume_l") * (1.0 - (-pl.col("off")).exp())
     own = rows.group_by("own", maintain_order=True).agg(
-        (pl.col("far") == 0).sum().alias("tanks"),
+        pl.len().alias("measured"),
+        pl.col("near").sum().alias("tanks"),
         above.sum().alias("far_above"),
         below.sum().alias("far_below"),
         beyond_l.filter(above).sum().alias("above_l"),
@@ -147,7 +154,7 @@ def _flat(rows: pl.DataFrame, names: pl.DataFrame) -> FleetTanks:
 
 def _kept(rows: pl.DataFrame) -> pl.DataFrame:
     """Tanks near their neighbors, in the columns TANK."""
-    rows = rows.filter(pl.col("far") == 0)
+    rows = rows.filter("near")
     pace = (pl.col("km").sum() / pl.col("days").sum()).over("own")
     days = pl.col("days").fill_null((pl.col("km") / pace).fill_nan(USUAL_DAYS))
     return rows.select(

@@ -6,7 +6,7 @@ from importlib import resources
 
 from lostgallon.paper.fleet_svg import vehicle_svg
 from lostgallon.paper.svg import FACE, color_css, picture_css
-from lostgallon.shop.screened import Flagged, Pictured, Screening
+from lostgallon.shop.screened import FarAbove, Flagged, Pictured, Screening
 
 _STYLE = """\
 body { margin: 0 auto; padding: 1.5rem; max-width: 60rem; background: var(--paper); color: var(--ink);
@@ -42,8 +42,8 @@ def fleet_page(record: Screening, pictures: tuple[Pictured, ...], *, us: bool) -
         "<title>Vehicles that use more</title>", f"<style>{style}</style>",
         "</head>", "<body>", "<main>", f"<h1>{escape(headline(record))}</h1>",
         *(f"<p>{escape(line)}</p>" for line in standing(record)),
-        _table(rows, record.currency) if record.flagged else "",
-        figures, "</main>", "</body>", "</html>", "",
+        _ranked(rows, record.currency) if record.flagged else "",
+        _far_above(record), figures, "</main>", "</body>", "</html>", "",
     ))  # fmt: skip
 
 
@@ -67,6 +67,20 @@ def standing(record: Screening) -> tuple[str, ...]:
     return (*lines, "A flag is a reason to look, not a fault: ask what changed before any work.")
 
 
+def above_headline(record: Screening) -> str:
+    """How many vehicles have single tanks far above."""
+    return f"{len(record.far_above):,} with single tanks far above their neighbors"
+
+
+def above_standing(record: Screening) -> tuple[str, ...]:
+    """What such tanks may be, in plain sentences."""
+    false = sum(1.0 - each.probability for each in record.far_above)
+    return (
+        f"More of them than slips of typing explain; about {false:.1f} of these vehicles should be named falsely.",
+        "Fuel taken out of the tank looks like this; so do a trailer now and then, idling, two fills entered as one.",
+    )
+
+
 def _fonts() -> str:
     found = []
     for weight, name in ((400, "Regular"), (700, "Bold")):
@@ -79,11 +93,36 @@ def _fonts() -> str:
     return "".join(found)
 
 
-def _table(rows: str, currency: str) -> str:
+def _ranked(rows: str, currency: str) -> str:
     heads = ("vehicle", "sure", "more", "likely", f"{currency} a year", "likely", "since about", "use changed")
+    return _table(heads, rows, says="ranked list")
+
+
+def _far_above(record: Screening) -> str:
+    """The list of vehicles with single tanks far above, or nothing."""
+    if not record.far_above:
+        return ""
+    heads = ("vehicle", "sure", "tanks far above", f"{record.currency} a year", "uses more besides")
+    rows = "\n".join(_above_row(each) for each in record.far_above)
+    said = "".join(f"<p>{escape(line)}</p>" for line in above_standing(record))
+    return f"<h2>{escape(above_headline(record))}</h2>{said}{_table(heads, rows, says='single tanks far above')}"
+
+
+def _above_row(each: FarAbove) -> str:
+    cells = (
+        escape(each.vehicle),
+        sure(each.probability),
+        f"{each.tanks_far_above} of {each.tanks}",
+        whole(each.money_per_year),
+        "yes, above" if each.flagged else "no",
+    )
+    return "<tr>" + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>"
+
+
+def _table(heads: tuple[str, ...], rows: str, *, says: str) -> str:
     cells = "".join(f'<th scope="col">{escape(head)}</th>' for head in heads)
     table = f"<table><thead><tr>{cells}</tr></thead>\n<tbody>{rows}</tbody></table>"
-    return f'<div class="scroll" tabindex="0" role="region" aria-label="ranked list">{table}</div>'
+    return f'<div class="scroll" tabindex="0" role="region" aria-label="{says}">{table}</div>'
 
 
 def _row(nth: int, each: Flagged, *, has_picture: bool) -> str:
@@ -114,12 +153,19 @@ def whole(value: float) -> str:
     return f"{value:,.0f}".replace("-", "\N{MINUS SIGN}")
 
 
+def _also_above(tanks: int) -> str:
+    """Single tanks far above, where there are any."""
+    if not tanks:
+        return ""
+    return f" {tanks} single {'tank stands' if tanks == 1 else 'tanks stand'} far above the neighbors."
+
+
 def _figure(nth: int, each: Flagged, picture: Pictured, *, us: bool) -> str:
     rise = each.increase_pct
     said = (
         f"About {whole(rise.p50)} % more, likely {whole(rise.p05)} to {whole(rise.p95)} %, since about "
         f"{each.since:%b} {each.since.day}, {each.since.year}; the chance that the vehicle's side uses more is "
-        f"{sure(each.probability)}, that its use changed {sure(each.use_changed)}."
+        f"{sure(each.probability)}, that its use changed {sure(each.use_changed)}.{_also_above(each.tanks_far_above)}"
     )
     drawing = vehicle_svg(picture, since=each.since, us=us)
     return (

@@ -11,7 +11,7 @@ from lostgallon.shop.spread import Spread
 class Flagged:
     """A vehicle that uses more beyond season and scatter; `use_changed` is the chance of the rival explanation.
 
-    `tanks_far_above` were left out of it as far above their neighbors, with nothing beside them that makes up for it;
+    `tanks_far_above` stand far above their neighbors, with nothing beside them that makes up for it;
     `far_above` is the chance that these are more than slips explain.
     """
 
