@@ -53,7 +53,7 @@ def write_fleet(path: Path, vehicles: int) -> None:
 def one_run(path: Path, workers: int, cache: Path) -> dict[str, float]:
     """Wall and processor seconds of one screening, and the largest memory of its processes at one time."""
     command = [sys.executable, "-m", "lostgallon", "screen", str(path), "--workers", str(workers), "--json"]
-    environment = os.environ | {"XDG_CACHE_HOME": str(cache)}
+    environment = os.environ | {"PYTHONPATH": str(ROOT / "src"), "XDG_CACHE_HOME": str(cache)}
     before, began = _children_s(), time.perf_counter()
     memory_gb = 0.0
     with (

@@ -62,7 +62,8 @@ BARS = {
     "pages.account_refreshed_20_p95_s": "≤ 5",
     "pages.first_page_s": "≤ 1.5",
     "pages.page_weight_kb": "≤ 250",
-    "fleet.hundred_thousand_vehicles_two_cores_by_cpu_s": "≤ 60",
+    "fleet.2_workers_wall_s": "≤ 60",
+    "fleet.memory_2_workers_gb": "≤ 4",
     "fleet.times_faster_than_statsmodels": "≥ 1000",
     "fleet.2_workers_over_one": "≥ 1.6",
 }
