@@ -16,7 +16,17 @@ from lostgallon.shop.spread import Floats
 SOURCE = "measured"
 DIGITS = 4
 INSIDE = (0.001, 0.999)
-RUN = dict(zip(BANDS, ("under 80 000 km", "80 000 to 200 000 km", "over 200 000 km"), strict=True))
+RUN = dict(
+    zip(
+        BANDS,
+        (
+            "under 50,000 mi (80,000 km)",
+            "between 50,000 mi (80,000 km) and 125,000 mi (200,000 km)",
+            "over 125,000 mi (200,000 km)",
+        ),
+        strict=True,
+    )
+)
 EXPERT = "from expert judgement"
 
 

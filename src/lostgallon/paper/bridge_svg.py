@@ -18,8 +18,11 @@ _TOP = 62.0
 _BELOW_DECK = 20.0
 _FOOT = 5.0
 _LETTER_PX = 14.0
+_STRONG_PX = 19.0
 _NUMBERS_FROM, _NUMBERS_TO = 0.03, 0.8
-_PHONE_PX, _WIDE_PX, _WIDER_PX = 328.0, 640.0, 900.0
+_NARROW_PX, _PHONE_PX, _WIDE_PX, _WIDER_PX = 280.0, 328.0, 640.0, 900.0
+_PAGES = ((_PHONE_PX, "bold"), (_WIDE_PX, "bold wide"), (_WIDER_PX, "bold wider"))
+"""Width of a picture from which a letter is shown, and the class that says so."""
 _TORN_LEFT = "M-3-1h7l4 9-6 8 7 10-7 9 6 9-6 10 5 20H-3z"
 _TORN_RIGHT = "M3-1h-8l-4 10 6 8-7 9 7 10-6 9 6 9-5 20H3z"
 
@@ -73,14 +76,18 @@ def _bracket(bridge: Bridge, words: Words, frame: Frame) -> list[str]:
     if not bridge.spans:
         return [*soft, *ends]
     middle = (bridge.then.at + bridge.now.at) / 2.0
-    place, anchor = (0.0, "start") if middle < 0.3 else (1.0, "end") if middle > 0.7 else (middle, "")
     said, likely = lost_words(bridge, words)
+    half = advance_px(said, bold=True, size_px=_STRONG_PX) / 2.0 / (frame.width_px or _NARROW_PX)
+    place, anchor = (
+        (0.0, "start") if middle < max(0.3, half) else (1.0, "end") if middle > min(0.7, 1.0 - half) else (middle, "")
+    )
     label = text(escape(said) + span(likely, "wide"), x=frame.x(place), y=19, class_=f"strong {anchor}".strip())
     return [label, *soft, frame.level(31, left=bridge.then.at, right=bridge.now.at), *ends]
 
 
 def _planks(bridge: Bridge, frame: Frame) -> list[str]:
-    marks = [mark for step in bridge.steps for mark in _plank(step, frame, bridge)]
+    marks = [mark for step in bridge.steps for mark in _plank(step, frame)]
+    marks += _letters(bridge, frame)
     foot = bridge.fault_foot
     if foot and foot[1] > foot[0]:
         bottom = _TOP + frame.deck_px + 2.0
@@ -88,12 +95,12 @@ def _planks(bridge: Bridge, frame: Frame) -> list[str]:
     return marks
 
 
-def _plank(step: Step, frame: Frame, bridge: Bridge) -> list[str]:
+def _plank(step: Step, frame: Frame) -> list[str]:
     if step.middle == step.start:
         return []
     deck = {"y": _TOP, "height": frame.deck_px}
     back = step.middle < step.start
-    marks = [
+    return [
         tag(
             "rect",
             fill=f"url(#{kind_id(step.entry.kind)})",
@@ -110,21 +117,22 @@ def _plank(step: Step, frame: Frame, bridge: Bridge) -> list[str]:
         ),
         frame.upright(step.middle, _TOP - 2.0, _TOP + frame.deck_px + _BELOW_DECK, class_="pier"),
     ]
-    letter = _letter(step, frame, bridge)
-    return [*marks, letter] if letter else marks
 
 
-def _letter(step: Step, frame: Frame, bridge: Bridge) -> str:
-    width = abs(step.middle - step.start)
-    middle = (step.start + step.middle) / 2.0
-    if not bridge.then.at < middle < bridge.now.at:
-        return ""
-    if frame.width_px is not None:
-        shown = "bold" if width * frame.width_px >= _LETTER_PX else ""
-    else:
-        limits = ((_PHONE_PX, "bold"), (_WIDE_PX, "bold wide"), (_WIDER_PX, "bold wider"))
-        shown = next((name for page_px, name in limits if width * page_px >= _LETTER_PX), "")
-    return text(step.letter, x=frame.x(middle), y=_TOP - 7.0, class_=shown) if shown else ""
+def _letters(bridge: Bridge, frame: Frame) -> list[str]:
+    """Letters above their planks, the longest plank first; one that has no room of its own waits for a wider page."""
+    pages = _PAGES if frame.width_px is None else ((frame.width_px, "bold"),)
+    shown: list[tuple[float, float, str, str]] = []
+    for step in sorted(bridge.steps, key=lambda step: -abs(step.middle - step.start)):
+        middle, width = (step.start + step.middle) / 2.0, abs(step.middle - step.start)
+        if not (bridge.then.at < middle < bridge.now.at and step.letter):
+            continue
+        for page_px, class_ in pages:
+            free = all(abs(at - middle) * max(page_px, least_px) >= _LETTER_PX for at, least_px, *_ in shown)
+            if free and width * page_px >= _LETTER_PX:
+                shown.append((middle, page_px, class_, step.letter))
+                break
+    return [text(letter, x=frame.x(at), y=_TOP - 7.0, class_=class_) for at, _, class_, letter in sorted(shown)]
 
 
 def _gap(bridge: Bridge, frame: Frame) -> list[str]:

@@ -44,10 +44,12 @@ def _bracket(bridge: Bridge, words: Words, width: int) -> list[Line]:
 
 
 def lost_words(bridge: Bridge, words: Words) -> tuple[str, str]:
-    """The loss as the bracket says it, and its interval; that is empty where the record has none."""
+    """The loss as the bracket says it, and what a narrow page leaves out: its interval, or that it may not be real."""
     said = bridge.headline
     interval = words("likely_after", low=said.lost_low, high=said.lost_high) if said.has_interval else ""
-    return words("lost" if bridge.real else "apart", lost=said.lost), interval if bridge.real else ""
+    if not bridge.real:
+        return words("apart", lost=said.lost), words("apart_unsure")
+    return words("lost", lost=said.lost), interval
 
 
 def _letters(bridge: Bridge, words: Words, width: int) -> Line:

@@ -2,6 +2,7 @@
 
 from html import escape
 
+from lostgallon.paper.advance import advance_px
 from lostgallon.paper.figures import typed
 from lostgallon.paper.rule import Reading, ReadingRule
 from lostgallon.paper.svg import Frame, tag, text
@@ -10,6 +11,9 @@ from lostgallon.shop.account import FindingRow
 
 _TOP, _HEIGHT, _LIST_HEIGHT = 68.0, 40.0, 22.0
 _LIMIT_ABOVE = 0.02
+_LIMIT_WORDS_LEFT_FROM = 0.6
+_NARROWEST_PX = 280.0
+"""A picture on the narrowest page: 320 px less its margins."""
 
 
 def rule_svg(rule: ReadingRule, finding: FindingRow, words: Words, *, frame: Frame, small: bool = False) -> str:
@@ -38,6 +42,8 @@ def rule_svg(rule: ReadingRule, finding: FindingRow, words: Words, *, frame: Fra
         *_numbers(rule, frame, y_px=numbers, small=small),
         *_limit(rule, finding, words, frame, top=top, bottom=bottom),
         *(_triangle(reading, frame, top=top, bottom=bottom) for reading in rule.readings),
+        *_places(rule, frame, y_px=top - 22.0, rear=False),
+        *_places(rule, frame, y_px=bottom + 34.0, rear=True),
         text(escape(typed(f" {rule.unit}").strip()), x=frame.x(0.995), y=numbers, class_="end quiet"),
         height_px=max(numbers + 6.0, bottom + (40.0 if rear else 4.0)),
         says=rule_says(rule, finding, words),
@@ -80,7 +86,7 @@ def _limit(
     if rule.limit is None:
         return []
     label = words("picture.limit", limit=typed(finding.limit or ""))
-    right = rule.limit > 0.6
+    right = rule.limit > _LIMIT_WORDS_LEFT_FROM
     start = 6.0 if any(reading.place for reading in rule.readings) else top - 24.0
     return [
         frame.upright(rule.limit, start, bottom, class_="limit"),
@@ -95,11 +101,34 @@ def _limit(
 
 
 def _triangle(reading: Reading, frame: Frame, *, top: float, bottom: float) -> str:
-    if reading.rear:
-        shape = f"M0 {bottom + 1.0:g}l-9 15h18z"
-        label = tag("text", escape(reading.place), y=bottom + 34.0, class_="bold")
-    else:
-        shape = f"M0 {top - 1.0:g}l-9-15h18z"
-        label = tag("text", escape(reading.place), y=top - 22.0, class_="bold")
-    marks = [tag("path", d=shape, class_="solid")]
-    return frame.pinned(reading.at, *marks, *([label] if reading.place else []))
+    shape = f"M0 {bottom + 1.0:g}l-9 15h18z" if reading.rear else f"M0 {top - 1.0:g}l-9-15h18z"
+    return frame.pinned(reading.at, tag("path", d=shape, class_="solid"))
+
+
+def _places(rule: ReadingRule, frame: Frame, *, y_px: float, rear: bool) -> list[str]:
+    """Where on the vehicle each reading was taken; those too near each other for words of their own share a label."""
+    groups: list[list[Reading]] = []
+    for reading in sorted((one for one in rule.readings if one.place and one.rear is rear), key=lambda one: one.at):
+        near = groups and (reading.at - groups[-1][-1].at) * _NARROWEST_PX < advance_px(reading.place, bold=True) + 6.0
+        if near:
+            groups[-1].append(reading)
+        else:
+            groups.append([reading])
+    return [_place(group, rule, frame, y_px=y_px) for group in groups]
+
+
+def _place(group: list[Reading], rule: ReadingRule, frame: Frame, *, y_px: float) -> str:
+    said = " ".join(dict.fromkeys(reading.place for reading in group))
+    at, half = sum(reading.at for reading in group) / len(group), advance_px(said, bold=True) / 2.0 + 4.0
+    beside = rule.limit is not None and abs(at - rule.limit) * _NARROWEST_PX < half and not group[0].rear
+    if not beside:
+        return text(escape(said), x=frame.x(at), y=y_px, class_="bold")
+    # The line of the limit stands there: the words go to its side, where its own words are.
+    right = rule.limit is not None and rule.limit > _LIMIT_WORDS_LEFT_FROM
+    return text(
+        escape(said),
+        x=frame.x(rule.limit or 0.0),
+        y=y_px,
+        class_=f"bold {'end' if right else 'start'}",
+        dx=-13.0 if right else 13.0,
+    )

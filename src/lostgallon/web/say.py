@@ -81,8 +81,9 @@ class Say:
 
     def temperature(self, celsius: float) -> str:
         """A temperature, this person's unit first."""
-        fahrenheit = f"{rounded(fahrenheit_of(celsius), 1.0)} °F"
-        plain_c = f"{rounded(celsius, 1.0)} °C"
+        # A figure and its degree stay on one line.
+        fahrenheit = f"{rounded(fahrenheit_of(celsius), 1.0)}\N{NO-BREAK SPACE}°F"
+        plain_c = f"{rounded(celsius, 1.0)}\N{NO-BREAK SPACE}°C"
         return f"{fahrenheit} ({plain_c})" if self.us else f"{plain_c} ({fahrenheit})"
 
     def pressure(self, pascals: float) -> str:
@@ -138,12 +139,12 @@ class Say:
 
     def sentence(self, text: str) -> str:
         """A phrase of a record as a sentence in this language: capital at the start, point at the end."""
-        said = sentence_case(self.words.told(text).strip())
+        said = sentence_case(typed(self.words.told(text)).strip())
         return said if not said or said[-1] in ".!?" else f"{said}."
 
     def told(self, text: str) -> str:
         """A sentence that another room made, in this language where its table has it."""
-        return self.words.told(text)
+        return typed(self.words.told(text))
 
     def caution(self, text: str) -> str:
         """A caution in this language, marked while its translation is not reviewed."""

@@ -55,6 +55,8 @@ def checks_of(sheet: Sheet, cards: Cards, say: Say) -> Checks | None:
     account = sheet.account
     if account is None or sheet.case is None:
         return None
+    if sheet.sealed:
+        return Checks(say("checks.head_sealed"), say("checks.sealed"), "", rows=(), more=(), left=(), open_now=())
     todo = [worth for worth in account.checks if worth.check not in sheet.findings]
     fitting = [worth for worth in todo if worth.fits and worth.acts_money + worth.explains_money > 0.5]
     shown, more = fitting[:MOST_SHOWN], fitting[MOST_SHOWN:]

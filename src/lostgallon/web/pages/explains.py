@@ -1,21 +1,28 @@
 """What explains it: the bridge and a row for every cause."""
 
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, replace
 
 from lostgallon.paper.bridge import Bridge, Step, lay_bridge, worth_a_row
 from lostgallon.paper.bridge_svg import bridge_svg
 from lostgallon.paper.look import kind_id
-from lostgallon.paper.sayings import REAL, cause_name, plain_sentence
+from lostgallon.paper.row_words import not_enough_words
+from lostgallon.paper.sayings import REAL, cause_name, plain_sentence, sentence_case
 from lostgallon.paper.steps_svg import open_marks, step_marks
 from lostgallon.paper.svg import Frame as Drawn
 from lostgallon.paper.svg import tag
 from lostgallon.shop.account import Account
+from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.spread import Spread
 from lostgallon.web.say import Say
 from lostgallon.web.sheet import Sheet
 
 _BAR_PX = 22.0
 _TEXT_RIGHT_UNTIL = 0.54
+
+
+_KEY = re.compile(r"\[(\w+)\] (\w+)")
+"""A key as a case file has it: `[visit] promised`."""
 
 
 @dataclass(frozen=True)
@@ -98,9 +105,15 @@ def explains_of(sheet: Sheet, say: Say) -> Explains | None:
             _open_group(bridge, account, say),
         ),
         small=tuple(cause_name(step.entry, say.words) for step in bridge.steps if step not in drawn),
-        not_enough=tuple(f"{lack.missing} {lack.would_take}" for lack in account.not_enough),
+        not_enough=tuple(_lack(lack, say) for lack in account.not_enough),
         numbers=say("numbers", says=say.words.told(account.numbers)) if account.numbers else "",
     )
+
+
+def _lack(lack: NotEnough, say: Say) -> str:
+    """What can't be said and what it would take; a key of a case file by the name its field has here."""
+    named = _KEY.sub(lambda key: f"“{say.words.named('field', f'{key[1]}.{key[2]}')}”", lack.would_take)
+    return sentence_case(not_enough_words(replace(lack, would_take=named), say.words))
 
 
 def _lost_figures(lost: Spread, say: Say) -> tuple[str, str, str]:

@@ -133,8 +133,8 @@ def show_finding(
         entry=found.id,
         picture=rule_svg(rule, drawn, say.words, frame=Drawn(), small=True) if rule else "",
         seen=rule is None and not value.get("value"),
-        values=", ".join(_with_places(value)),
-        limit=_limit(value, say),
+        values=", ".join(_with_places(value, say)),
+        limit=_limit(value, judged, say),
         stamp=stamp,
         plain=plain,
         readings=tuple(texts.get(reading, reading.replace("_", " ")) for reading in listed(value, "reading"))
@@ -197,8 +197,8 @@ def _words(
     return "", "" if row.value or value.get("reading") or value.get("codes") else say("findings.noted")
 
 
-def _with_places(value: dict[str, Any]) -> list[str]:
-    places = list(listed(value, "place"))
+def _with_places(value: dict[str, Any], say: Say) -> list[str]:
+    places = [say.told(place) for place in listed(value, "place")]
     values = [typed(text) for text in listed(value, "value")]
     if not values:
         return places
@@ -208,13 +208,13 @@ def _with_places(value: dict[str, Any]) -> list[str]:
     ]
 
 
-def _limit(value: dict[str, Any], say: Say) -> str:
-    limit = value.get("limit")
+def _limit(value: dict[str, Any], judged: FindingRow | None, say: Say) -> str:
+    """The limit as entered, or the one the account judged by."""
+    limit, source = value.get("limit"), value.get("limit_source")
+    if not limit and judged and judged.limit:
+        limit, source = judged.limit, judged.limit_source
     if not limit:
         return say("findings.no_limit") if value.get("value") else ""
-    source = value.get("limit_source")
-    return (
-        say("findings.limit_source", limit=typed(limit), source=source)
-        if source
-        else say("findings.limit", limit=typed(limit))
-    )
+    if source:
+        return say("findings.limit_source", limit=typed(limit), source=say.told(source))
+    return say("findings.limit", limit=typed(limit))

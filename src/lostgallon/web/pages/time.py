@@ -49,6 +49,8 @@ def time_of(sheet: Sheet, say: Say) -> Time | None:
     account = sheet.account
     if account is None or sheet.case is None:
         return None
+    if sheet.sealed:
+        return Time(say("time.title_open"), say("time.lede_over"), strip="", steps=(), left_out=(), waits=())
     plan, promised = account.plan, sheet.case.visit.promised
     strip = lay_time(plan, sheet.case.visit)
     return Time(

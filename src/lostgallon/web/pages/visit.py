@@ -36,6 +36,7 @@ class VisitPage:
     fresh: bool
     trouble: str
     lacking: tuple[str, ...]
+    sealed: bool
     stop: Stop | None
     marks: dict[str, Mark]
     next: NextStep
@@ -74,6 +75,7 @@ def visit_page(sheet: Sheet, cards: Cards, say: Say, *, saved: str = "") -> Visi
         fresh=sheet.fresh,
         trouble=sheet.trouble,
         lacking=sheet.lacking,
+        sealed=sheet.sealed,
         stop=sheet.account.stop if sheet.account else None,
         marks=_marks(step.section),
         next=step,
