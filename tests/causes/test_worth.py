@@ -70,14 +70,14 @@ def _acts_by_counting(whole, case, effects, check):
 
 @pytest.fixture(scope="module")
 def small_world():
-    """Five causes with held sizes, and the mean worth of checks over twelve seeds: stories carry noise of their own."""
+    """Five causes with held sizes, and the mean worth of checks over 24 seeds: stories carry noise of their own."""
     whole = part_of_catalogue(CAUSES)
     numbers = tuple(replace(m, value=2.0) if m.id == "prior_odds_scale" else m for m in whole.method)
     whole = replace(whole, method=numbers)
     case = case_with(rise=0.08, basis="fill-ups")
     effects = {cause.id: 0.06 for cause in whole.causes}
     worth = {}
-    for seed in range(12):
+    for seed in range(24):
         made = weigh(case, EffectByCause(whole, effects), whole, rng=np.random.default_rng(seed), draws=4096)
         for row in worth_of_checks(made, case, whole):
             worth.setdefault(row.check, []).append(row.acts_money)

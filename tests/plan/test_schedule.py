@@ -122,6 +122,20 @@ def test_the_booked_job_first_keeps_every_rule_and_the_same_work(afternoon):
         assert faults(early, tasks, under) == []
 
 
+def test_looks_bound_to_nothing_stand_by_their_worth_a_minute():
+    # Smith (1956): of all orders, by falling worth per minute has the smallest sum of worth times start. The looks are
+    # of 9 and 3 minutes with 7 to 90 of worth a minute, and nothing else asks for an order.
+    looks = [check(f"look {n}", 9.0 if n % 3 else 3.0, 3.0 * (7 + 5 * (n * 7 % 17))) for n in range(17)]
+    tasks = [booked(30.0), *looks]
+    under = replace(terms(None, looking_minutes=1000.0), minutes=None)
+    found = booked_first(schedule(tasks, under), tasks, under)
+    value = {look.id: (look.value_money / look.hands_minutes, look.hands_minutes) for look in looks}
+    order = [piece.owner for piece in found.pieces if piece.owner in value]
+    assert len(order) == 17
+    assert [value[name] for name in order] == sorted((value[name] for name in order), key=lambda each: -each[0])
+    assert found.pieces[0].owner == tasks[0].id
+
+
 def test_the_judge_sees_a_broken_plan():
     # The negative control of the property test: the same plan judged under a promise and rules it does not keep.
     tasks = [booked(30.0), check("trims", 6.0, 20.0, "engine_runs"), check("heat", 3.0, 20.0)]

@@ -1,16 +1,17 @@
 """The account as a record: then, entries, now, what is not accounted for, with reasons."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from lostgallon.causes.catalogue import Catalogue
 from lostgallon.causes.prospects import Prospects
-from lostgallon.causes.reasons import because, moved_by, would_change
+from lostgallon.causes.reasons import because, expected_of, moved_by, would_change
 from lostgallon.causes.records import Check
 from lostgallon.causes.weighing import Weighing
 from lostgallon.shop.account import ENTRY_KINDS, Entry, FindingRow, KindTotal, Loss
-from lostgallon.shop.spread import Floats, Spread, spread_of
+from lostgallon.shop.spread import Floats, Spread, spread_of, spreads_of
 from lostgallon.shop.units import PA_PER_PSI
 from lostgallon.shop.visit import Case, Finding, Quantity
 
@@ -49,13 +50,12 @@ def entries_of(weighing: Weighing, case: Case, catalogue: Catalogue, *, prospect
     Returns:
         One entry for every cause that applies to this vehicle, even where nothing speaks for it.
     """
-    moved = moved_by(weighing.inside, catalogue)
-    change = weighing.now_l_per_100km - weighing.then_l_per_100km
-    sure = weighing.real >= SURE_ENOUGH
+    moved, expected = moved_by(weighing.inside, catalogue), expected_of(prospects)
+    fuel = np.ascontiguousarray(weighing.entries_l_per_100km.T)
+    spreads, shares = spreads_of(fuel), _shares(fuel, weighing)
     entries = []
     for n, cause in enumerate(weighing.causes):
-        fuel = weighing.entries_l_per_100km[:, n]
-        if not (weighing.presence[n] or weighing.already_there[n] or fuel.any()):
+        if not (weighing.presence[n] or weighing.already_there[n] or fuel[n].any()):
             continue
         said = because(cause, moved.get(cause.id, ()), weighing=weighing, case=case, catalogue=catalogue)
         entries.append(
@@ -66,20 +66,27 @@ def entries_of(weighing: Weighing, case: Case, catalogue: Catalogue, *, prospect
                 fault=cause.fault,
                 present=float(weighing.presence[n]),
                 already_there=float(weighing.already_there[n]),
-                l_per_100km=spread_of(fuel),
-                share_pct=_share(fuel, change) if sure else None,
+                l_per_100km=spreads[n],
+                share_pct=shares[n] if shares else None,
                 because=tuple(said),
-                would_change_it=tuple(would_change(cause, prospects, weighing=weighing, catalogue=catalogue)),
+                would_change_it=tuple(would_change(cause, expected, weighing=weighing, catalogue=catalogue)),
             )
         )
     return tuple(sorted(entries, key=lambda entry: -entry.l_per_100km.mean))
 
 
-def _share(fuel: Floats, change: Floats) -> Spread:
-    """Share of the change, in per cent: the mean as a ratio of sums, the ends from the draws that show a rise."""
+def _shares(fuel: Floats, weighing: Weighing) -> tuple[Spread, ...]:
+    """Shares of the change, in per cent, by cause; none where it is not sure enough that there is one.
+
+    The mean is a ratio of sums, the ends are of the draws that show a rise.
+    """
+    if weighing.real < SURE_ENOUGH:
+        return ()
+    change = weighing.now_l_per_100km - weighing.then_l_per_100km
     rising = change > 0.02 * np.abs(change).mean()
-    spread = spread_of(100.0 * fuel[rising] / change[rising])
-    return Spread(mean=float(100.0 * fuel.sum() / change.sum()), p05=spread.p05, p50=spread.p50, p95=spread.p95)
+    means = 100.0 * fuel.sum(axis=1) / change.sum()
+    ends = spreads_of(100.0 * fuel[:, rising] / change[rising])
+    return tuple(replace(spread, mean=float(mean)) for spread, mean in zip(ends, means, strict=True))
 
 
 def kinds_of(weighing: Weighing) -> tuple[KindTotal, ...]:

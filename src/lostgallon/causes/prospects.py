@@ -2,16 +2,18 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 
 from lostgallon.causes.columns import Sight
 from lostgallon.causes.evidence import Measured
 from lostgallon.causes.factors import GaugeRow, gauge_row
-from lostgallon.causes.population import ABSENT, NEW, OLD
+from lostgallon.causes.population import ABSENT, NEW, Stories
 from lostgallon.causes.records import Check, Gauge
 from lostgallon.causes.weighing import Weighing
-from lostgallon.shop.spread import Floats
+from lostgallon.shop.spread import Bools, Floats
 from lostgallon.shop.units import BASE_UNITS, PA_PER_PSI, fahrenheit_of
 
 MOST_DRAWS = 4096
@@ -45,10 +47,34 @@ class Prospect:
 
 @dataclass(frozen=True)
 class Prospects:
-    """Prospects by check id, over the stories at `index`, shape (draws,)."""
+    """Prospects by check id, over the stories at `index`, shape (draws,).
+
+    `weight`, shape (outcomes of all checks, draws), holds the weights of the prospects one below the other; `there`,
+    shape (draws, causes), is one where a cause is present, new or old.
+    """
 
     of: Mapping[str, Prospect]
     index: np.ndarray[tuple[int], np.dtype[np.intp]]
+    weight: Floats
+    there: Floats
+
+    def sums(self, columns: Floats) -> dict[str, Floats]:
+        """Sums of something over stories, weighted by each outcome, in one matrix product for all checks.
+
+        Args:
+            columns: What is summed, shape (draws, columns).
+
+        Returns:
+            By check id, shape (outcomes, columns).
+        """
+        edges = np.cumsum([0, *(len(prospect.outcomes) for prospect in self.of.values())])
+        whole = self.weight @ columns
+        return {name: whole[low:high] for name, (low, high) in zip(self.of, pairwise(edges), strict=True)}
+
+    @cached_property
+    def there_sums(self) -> Mapping[str, Floats]:
+        """Sums of the stories in which each cause is present, by check, shape (outcomes, causes)."""
+        return self.sums(self.there)
 
 
 def prospects_of(weighing: Weighing, checks: tuple[Check, ...]) -> Prospects:
@@ -65,60 +91,70 @@ def prospects_of(weighing: Weighing, checks: tuple[Check, ...]) -> Prospects:
     step = max(1, stories.draws // MOST_DRAWS)
     index = np.arange(0, stories.draws, step, dtype=np.intp)
     taken = stories.taken(index) if step > 1 else stories
-    new, old = (taken.state == NEW) * taken.seen, (taken.state == OLD) * taken.seen
-    there = (taken.state > ABSENT).astype(np.float64)
+    present = taken.state > ABSENT
     wanted = {check.id for check in checks}
     sights = [sight for sight in weighing.inside.columns.sights if sight.check in wanted and not sight.neutral]
-    logs = _normal_logs(sights, new, old, there)
-    by_check: dict[str, list[tuple[Sight, Floats]]] = {}
-    for sight, log in zip(sights, logs, strict=True):
-        by_check.setdefault(sight.check, []).append((sight, log))
-    of = {}
+    logs = _normal_logs(sights, taken, present)
+    rows_of: dict[str, list[int]] = {}
+    for row, sight in enumerate(sights):
+        rows_of.setdefault(sight.check, []).append(row)
+    parts: list[tuple[Check, tuple[Outcome, ...], Floats]] = []
     for check in checks:
         if check.gauge is not None:
-            of[check.id] = _measured_prospect(check, weighing, there * taken.amount, taken.state)
-        elif check.id in by_check:
-            of[check.id] = _read_prospect(check, by_check[check.id])
-    return Prospects(of, index)
+            parts.append((check, *_measured(check, weighing, taken, present)))
+        elif check.id in rows_of:
+            rows = rows_of[check.id]
+            parts.append((check, *_read(check, [sights[row].reading for row in rows], logs[rows])))
+    there = (weighing.new | weighing.old)[index].astype(np.float64)
+    weight = np.concatenate([each for _, _, each in parts]) if parts else np.zeros((0, index.size))
+    edges = np.cumsum([0, *(len(outcomes) for _, outcomes, _ in parts)])
+    of = {
+        check.id: Prospect(check, outcomes, weight[low:high])
+        for (check, outcomes, _), (low, high) in zip(parts, pairwise(edges), strict=True)
+    }
+    return Prospects(of, index, weight, there)
 
 
-def _normal_logs(sights: list[Sight], new: Floats, old: Floats, there: Floats) -> Floats:
+def _normal_logs(sights: list[Sight], stories: Stories, present: Bools) -> Floats:
     """Log of the chance that each reading stays normal, shape (sights, draws)."""
     if not sights:
-        return np.zeros((0, new.shape[1]))
-    miss = np.array([sight.new for sight in sights]) @ new + np.array([sight.old for sight in sights]) @ old
+        return np.zeros((0, stories.draws))
+    new, old = np.array([sight.new for sight in sights]), np.array([sight.old for sight in sights])
+    miss = old @ (present * stories.seen)
+    younger = np.flatnonzero((new != old).any(axis=1))
+    miss[younger] += (new[younger] - old[younger]) @ ((stories.state == NEW) * stories.seen)
     for place, sight in enumerate(sights):
         if sight.masks.any():
-            miss[place] *= np.exp(sight.masks @ there)
-    logs: Floats = np.minimum(miss + np.array([[sight.sound_log] for sight in sights]), -1e-9)
-    return logs
+            miss[place] *= np.exp(sight.masks @ present)
+    miss += np.array([[sight.sound_log] for sight in sights])
+    return np.minimum(miss, -1e-9, out=miss)
 
 
-def _read_prospect(check: Check, seen: list[tuple[Sight, Floats]]) -> Prospect:
+def _read(check: Check, readings: list[str], logs: Floats) -> tuple[tuple[Outcome, ...], Floats]:
     """All normal, or one reading alone; more than one at once is left out and counts as no gain."""
     texts = {reading.id: reading.text for reading in check.readings}
-    all_normal = np.sum([log for _, log in seen], axis=0)
-    rows = [np.exp(all_normal)]
-    outcomes = [Outcome("normal", None)]
-    for sight, log in seen:
-        rows.append(np.exp(all_normal - log) * -np.expm1(log))
-        outcomes.append(Outcome(texts[sight.reading], sight.reading))
-    return Prospect(check, tuple(outcomes), np.array(rows))
+    all_normal = logs.sum(axis=0)
+    weight = np.empty((len(readings) + 1, logs.shape[1]))
+    np.exp(all_normal, out=weight[0])
+    np.subtract(all_normal, logs, out=weight[1:])
+    np.exp(weight[1:], out=weight[1:])
+    weight[1:] *= -np.expm1(logs)
+    return (Outcome("normal", None), *(Outcome(texts[reading], reading) for reading in readings)), weight
 
 
-def _measured_prospect(check: Check, weighing: Weighing, amounts: Floats, state: np.ndarray) -> Prospect:
+def _measured(check: Check, weighing: Weighing, stories: Stories, present: Bools) -> tuple[tuple[Outcome, ...], Floats]:
     gauge = check.gauge
     assert gauge is not None  # noqa: S101 - prospects_of has looked
     row = gauge_row(Measured(gauge, gauge.normal, check.looks_at), weighing.inside.columns)
-    amount = amounts[list(row.at)].sum(axis=0) if row.at else np.zeros(state.shape[1])
+    at = list(row.at)
+    amount = (present[at] * stories.amount[at]).sum(axis=0)
     deviation = gauge.factor * amount**gauge.power
     values = _values(deviation, gauge.gauge_sd)
-    spoiled = (state[row.look] > ABSENT).astype(float) if row.look is not None else np.zeros_like(deviation)
+    spoiled = present[row.look].astype(float) if row.look is not None else np.zeros_like(deviation)
     density = np.array([np.exp(_at(row, gauge.normal + v).of_deviation(deviation, spoiled)) for v in values])
     weight = density * (np.gradient(values) if values.size > 1 else np.ones(1))[:, None]
     weight = weight / weight.sum(axis=0)
-    outcomes = tuple(Outcome(_worded(v, gauge), None, float(gauge.normal + v)) for v in values)
-    return Prospect(check, outcomes, weight)
+    return tuple(Outcome(_worded(v, gauge), None, float(gauge.normal + v)) for v in values), weight
 
 
 def _values(deviation: Floats, sd: float) -> Floats:

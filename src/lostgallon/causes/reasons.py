@@ -178,30 +178,49 @@ def _tells_apart(check: Check, alike: set[str]) -> bool:
     return any(name in alike for reading in check.readings for name, _ in reading.finds)
 
 
-def would_change(cause: Cause, prospects: Prospects, *, weighing: Weighing, catalogue: Catalogue) -> list[str]:
+@dataclass(frozen=True)
+class Expected:
+    """What the checks that could be made would make of each cause.
+
+    `after` holds, by check, the probability of each cause after each outcome, shape (outcomes, causes); `chance` that
+    of the outcomes, adding to one, shape (outcomes,); `before` the probabilities as they are, shape (causes,).
+    """
+
+    prospects: Prospects
+    before: Floats
+    after: Mapping[str, Floats]
+    chance: Mapping[str, Floats]
+
+
+def expected_of(prospects: Prospects) -> Expected:
+    """What the checks that could be made would make of each cause."""
+    sums = {name: np.maximum(each.weight.sum(axis=1), 1e-300) for name, each in prospects.of.items()}
+    after = {name: found / sums[name][:, None] for name, found in prospects.there_sums.items()}
+    before = prospects.there.mean(axis=0)
+    return Expected(prospects, before, after, {name: each / each.sum() for name, each in sums.items()})
+
+
+def would_change(cause: Cause, expected: Expected, *, weighing: Weighing, catalogue: Catalogue) -> list[str]:
     """Checks that would move the probability of a cause most, and to what.
 
     Args:
         cause: The cause.
-        prospects: Of the checks that could be made.
+        expected: From expected_of.
         weighing: The weighing.
         catalogue: For what reads like the cause.
     """
     n = weighing.index(cause.id)
-    there = (weighing.new | weighing.old)[prospects.index, n].astype(np.float64)
-    before = float(there.mean())
+    before = float(expected.before[n])
     found = []
     alike = _look_alikes(cause, catalogue)
-    for prospect in prospects.of.values():
-        if not _looks_for(prospect.check, cause) and not _tells_apart(prospect.check, alike):
+    for name, prospect in expected.prospects.of.items():
+        after = expected.after[name][:, n]
+        moved = np.abs(after - before)
+        best = int(moved.argmax())
+        if moved[best] < CHANGES_BY or not (_looks_for(prospect.check, cause) or _tells_apart(prospect.check, alike)):
             continue
-        chance = np.maximum(prospect.weight.sum(axis=1), 1e-300)
-        after = prospect.weight @ there / chance
-        best = int(np.abs(after - before).argmax())
-        expected = float(np.abs(after - before) @ chance / chance.sum())
-        if abs(after[best] - before) >= CHANGES_BY:
-            says = f"{prospect.check.name}: if {prospect.outcomes[best].says}, from {_pct(before)} to"
-            found.append((expected, f"{says} {_pct(float(after[best]))}."))
+        says = f"{prospect.check.name}: if {prospect.outcomes[best].says}, from {_pct(before)} to"
+        found.append((float(moved @ expected.chance[name]), f"{says} {_pct(float(after[best]))}."))
     found.sort(key=lambda pair: -pair[0])
     return [text for _, text in found[:MOST_CHANGES]] or [_beside_checks(cause, weighing)]
 

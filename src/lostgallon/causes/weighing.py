@@ -12,6 +12,7 @@ from lostgallon.causes.evidence import Evidence, Piece, evidence_of
 from lostgallon.causes.factors import Factors, compiled
 from lostgallon.causes.facts import facts_of
 from lostgallon.causes.known import known_of, stated_causes
+from lostgallon.causes.moving import Mover
 from lostgallon.causes.population import (
     ABSENT,
     NEW,
@@ -19,7 +20,6 @@ from lostgallon.causes.population import (
     PERCEPTION,
     Known,
     Model,
-    Mover,
     Stories,
     effective_share,
     fresh,
@@ -27,6 +27,7 @@ from lostgallon.causes.population import (
     resampled,
 )
 from lostgallon.causes.records import Cause
+from lostgallon.causes.remembered import Learned, Remembered, names_of
 from lostgallon.causes.together import Rerun, added_log, rerun_of
 from lostgallon.shop.driven import DriveVerdict
 from lostgallon.shop.filled import FillVerdict
@@ -106,6 +107,7 @@ def weigh(  # noqa: PLR0913 - one visit has this many sources of evidence
     draws: int = 4096,
     verdict: FillVerdict | None = None,
     drive: DriveVerdict | None = None,
+    remembered: Remembered | None = None,
 ) -> Weighing:
     """Weigh a case.
 
@@ -117,14 +119,15 @@ def weigh(  # noqa: PLR0913 - one visit has this many sources of evidence
         draws: How many stories: 4096 in use, 16 384 for the letter.
         verdict: What the fill-ups say, where there are any.
         drive: What a recorded drive says, where there is one.
+        remembered: What was learned for cases like this before, in a program that stays; the digits are the same.
 
     Raises:
         BadInput: If a finding names what the catalogue does not hold.
     """
     evidence = evidence_of(case, catalogue, drive=drive, verdict=verdict)
     model, columns = model_of(case, effects, catalogue, verdict=verdict, evidence=evidence)
-    stories = begun(model, draws=min(draws, LEARNING_DRAWS), rng=rng)
-    stories = learned(stories, evidence.pieces, model=model, columns=columns, catalogue=catalogue, rng=rng)
+    learning = Learning(model, columns, catalogue, remembered or Remembered(most=0))
+    stories = learning.learned(evidence.pieces, draws=min(draws, LEARNING_DRAWS), rng=rng)
     if draws > stories.draws:
         stories = stories.taken(np.arange(draws, dtype=np.intp) % stories.draws)
     factors = compiled(evidence.pieces, columns, catalogue)
@@ -141,27 +144,50 @@ def begun(model: Model, *, draws: int, rng: np.random.Generator) -> Stories:
     return resampled(stories, model.economy.log_likelihood(causes_log, misled), rng)
 
 
-def learned(
-    stories: Stories,
-    pieces: Sequence[Piece],
-    *,
-    model: Model,
-    columns: Columns,
-    catalogue: Catalogue,
-    rng: np.random.Generator,
-) -> Stories:
-    """Stories after pieces of evidence, taken in turn; they move whenever too few of them carry the weight."""
-    done, waiting = 0, np.zeros(stories.draws)
-    for count, piece in enumerate(pieces, start=1):
-        waiting = waiting + log_weights(stories, compiled([piece], columns, catalogue))
+@dataclass(frozen=True)
+class Learning:
+    """How stories of one case take in evidence, in turn; they move whenever too few of them carry the weight."""
+
+    model: Model
+    columns: Columns
+    catalogue: Catalogue
+    remembered: Remembered
+
+    def learned(self, pieces: Sequence[Piece], *, draws: int, rng: np.random.Generator) -> Stories:
+        """Stories after pieces of evidence, from the farthest state that is remembered."""
+        names = names_of(pieces, model=self.model, catalogue=self.catalogue, draws=draws, rng=rng)
+        done, state = self._farthest(names)
+        if state is None:
+            state = Learned(begun(self.model, draws=draws, rng=rng), np.zeros(draws), rng.bit_generator.state)
+            self._keep(names[0], state)
+        for count in range(done, len(pieces)):
+            state = self._with_next(pieces[: count + 1], state, rng)
+            self._keep(names[count + 1], state)
+        rng.bit_generator.state = state.generator
+        return resampled(state.stories, state.waiting, rng)
+
+    def _farthest(self, names: Sequence[str]) -> tuple[int, Learned | None]:
+        for count in reversed(range(len(names))):
+            state = self.remembered.find(names[count])
+            if state is not None:
+                return count, state
+        return 0, None
+
+    def _keep(self, name: str, state: Learned) -> None:
+        self.remembered.keep(name, state, rests_on=(self.model.effects, self.catalogue))
+
+    def _with_next(self, pieces: Sequence[Piece], before: Learned, rng: np.random.Generator) -> Learned:
+        """The state after the last of these pieces, from the state before it."""
+        more = log_weights(before.stories, compiled(pieces[-1:], self.columns, self.catalogue))
+        waiting = before.waiting + more
         share = effective_share(waiting)
-        if share > ENOUGH and count < len(pieces):
-            continue
-        stories = resampled(stories, waiting, rng)
-        done, waiting = count, np.zeros(stories.draws)
-        factors = compiled(pieces[:done], columns, catalogue)
-        _, stories = _settled(stories, model, factors, max(SETTLING_SWEEPS, _sweeps_for(share)), rng)
-    return stories
+        if share > ENOUGH:
+            return Learned(before.stories, waiting, before.generator)
+        rng.bit_generator.state = before.generator
+        stories = resampled(before.stories, waiting, rng)
+        factors = compiled(pieces, self.columns, self.catalogue)
+        _, stories = _settled(stories, self.model, factors, _sweeps_for(share), rng)
+        return Learned(stories, np.zeros(stories.draws), rng.bit_generator.state)
 
 
 def _sweeps_for(share: float) -> int:

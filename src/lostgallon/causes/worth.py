@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lostgallon.causes.catalogue import Catalogue
-from lostgallon.causes.prospects import Prospect, Prospects, prospects_of
+from lostgallon.causes.prospects import Prospects, prospects_of
 from lostgallon.causes.records import Cause, Check, Operation
 from lostgallon.causes.weighing import Weighing
 from lostgallon.shop.account import CheckWorth, LeadsTo, Perishes, Stop
@@ -101,7 +101,7 @@ def ranked(
         return ()
     rows = [
         _row(prospect.check, beliefs, scales, catalogue=catalogue, reach=reach(prospect.check))
-        for prospect, beliefs in zip(listed, scales.beliefs(listed), strict=True)
+        for prospect, beliefs in zip(listed, scales.beliefs(prospects), strict=True)
     ]
     rows.sort(key=lambda row: (row[0].check != BASELINE, not row[0].fits, -row[1], row[0].check))
     return tuple(row for row, _ in rows)
@@ -114,21 +114,18 @@ class _Scales:
     causes: tuple[Cause, ...]
     payoff: Floats
     share: Floats
-    there: Floats
     fuel_money: float
     minute_money: float
     minutes_left: float | None
 
-    def beliefs(self, prospects: Sequence[Prospect]) -> list["_Beliefs"]:
+    def beliefs(self, prospects: Prospects) -> list["_Beliefs"]:
         """Beliefs after each outcome of every check, in one matrix product."""
-        columns = np.concatenate([self.payoff, self.share, self.share**2, self.there], axis=1)
-        weight = np.concatenate([prospect.weight for prospect in prospects])
-        edges = np.cumsum([len(prospect.outcomes) for prospect in prospects])[:-1]
-        sums, chances = weight @ columns / weight.shape[1], weight.mean(axis=1)
+        columns = np.concatenate([self.payoff, self.share, self.share**2], axis=1)
         found = []
-        for part, chance in zip(np.split(sums, edges), np.split(chances, edges), strict=True):
-            payoff, share, square, there = np.split(part, 4, axis=1)
-            found.append(_Beliefs(payoff, share, square, there, chance))
+        for name, sums in prospects.sums(columns).items():
+            there = prospects.there_sums[name]
+            payoff, share, square, there = (each / len(columns) for each in (*np.split(sums, 3, axis=1), there))
+            found.append(_Beliefs(payoff, share, square, there, prospects.of[name].chance))
         return found
 
 
@@ -185,8 +182,7 @@ def yearly_fuel_money(weighing: Weighing, case: Case) -> float:
 
 def _scales(weighing: Weighing, case: Case, catalogue: Catalogue, prospects: Prospects) -> _Scales:
     index = prospects.index
-    new, old = weighing.new[index], weighing.old[index]
-    there = (new | old).astype(np.float64)
+    there = prospects.there
     share = weighing.entries_l_per_100km[index] / weighing.now_l_per_100km[index][:, None]
     fuel = yearly_fuel_money(weighing, case)
     gain = _gain(weighing.log_effect[index], weighing.causes, catalogue, money=fuel * case.shop.horizon_years)
@@ -197,7 +193,6 @@ def _scales(weighing: Weighing, case: Case, catalogue: Catalogue, prospects: Pro
         causes=weighing.causes,
         payoff=payoff,
         share=share,
-        there=there,
         fuel_money=fuel,
         minute_money=case.shop.labor_rate_per_h / 60.0,
         minutes_left=looking_minutes_left(case, catalogue),

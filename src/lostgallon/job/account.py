@@ -1,7 +1,9 @@
 """The whole job of one visit: evidence in, account out. Each step is a room's own; this file knows their order."""
 
-from dataclasses import dataclass, fields
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass, field, fields
 from pathlib import Path
+from typing import TypeVar
 
 import numpy as np
 
@@ -14,7 +16,8 @@ from lostgallon.causes.prospects import prospects_of
 from lostgallon.causes.stops import stop_of
 from lostgallon.causes.weighing import weigh
 from lostgallon.causes.worth import open_checks, worth_of_checks
-from lostgallon.job.fillups import judge_case
+from lostgallon.job.fillups import Judged, judge_case
+from lostgallon.job.memory import Memory, stamp, told_once
 from lostgallon.learning.learned import EXPERT
 from lostgallon.physics.effects import Effects
 from lostgallon.physics.store import calibrated_once, effects_once
@@ -31,6 +34,7 @@ from lostgallon.shop.visit import Case
 MEMBERS = 256
 DRAWS = 4096
 LETTER_DRAWS = 16384
+Answer = TypeVar("Answer")
 
 
 @dataclass(frozen=True)
@@ -42,20 +46,30 @@ class Asked:
         draws: Stories weighed: DRAWS in the bay, LETTER_DRAWS for paper.
         folder: Where calibrations of vehicles are kept; None keeps none.
         numbers: The shop's own numbers in place of the catalogue's, or None.
+        memory: What a program that stays remembers from one account to the next; None remembers nothing.
     """
 
     seed: int = 1
     draws: int = DRAWS
     folder: Path | None = None
     numbers: Path | None = None
+    memory: Memory | None = field(default=None, compare=False, repr=False)
+
+    def once(self, kind: str, rests_on: Hashable, make: Callable[[], Answer]) -> Answer:
+        """What `make` answers, from memory where it is there."""
+        return self.memory.once(kind, rests_on, make) if self.memory else make()
 
 
 def effects_of_case(case: Case, asked: Asked) -> tuple[Effects, tuple[str, ...]]:
     """What every condition does to this vehicle's fuel in this owner's hands, and warnings about its ratings."""
-    found = calibrated_once(case.vehicle, MEMBERS, seed=asked.seed, folder=asked.folder)
+
+    def work_out() -> tuple[Effects, tuple[str, ...]]:
+        found = calibrated_once(case.vehicle, MEMBERS, seed=asked.seed, folder=asked.folder)
+        effects = effects_once(told, members=found.members, seed=asked.seed, folder=asked.folder)
+        return effects, found.warnings
+
     told = (case.vehicle, case.use, case.then, case.now)
-    effects = effects_once(told, members=found.members, seed=asked.seed, folder=asked.folder)
-    return effects, found.warnings
+    return asked.once("effects", (told, asked.seed), work_out)
 
 
 def catalogue_of(asked: Asked) -> Catalogue:
@@ -64,9 +78,12 @@ def catalogue_of(asked: Asked) -> Catalogue:
     Raises:
         BadInput: If the file of own numbers can't be used.
     """
-    if asked.numbers is None:
+    path = asked.numbers
+    if path is None:
         return catalogue()
-    return with_own_numbers(catalogue(), read_own_numbers(asked.numbers), where=str(asked.numbers))
+    return asked.once(
+        "catalogue", stamp(path), lambda: with_own_numbers(catalogue(), read_own_numbers(path), where=str(path))
+    )
 
 
 def _numbers_say(asked: Asked) -> str:
@@ -85,14 +102,17 @@ def account_of(case: Case, asked: Asked) -> Account:
     """
     known = catalogue_of(asked)
     require_known_states(case, known)
-    case, drive = _with_drive(case)
+    case, drive = _with_drive(case, asked)
     case = after_what_bears(case, known)
     findings = findings_of(case, known)
     effects, doubts = effects_of_case(case, asked)
-    fills = judge_case(case, folder=asked.folder)
+    fills = _fills(case, asked)
     verdict = fills.verdict if fills else None
     rng = np.random.default_rng(asked.seed)
-    weighing = weigh(case, effects, known, rng=rng, draws=asked.draws, verdict=verdict, drive=drive)
+    remembered = asked.memory.learned if asked.memory else None
+    weighing = weigh(
+        case, effects, known, rng=rng, draws=asked.draws, verdict=verdict, drive=drive, remembered=remembered
+    )
     stop = stop_of(case, known)
     prospects = prospects_of(weighing, open_checks(case, known))
     checks = worth_of_checks(weighing, case, known, stop=stop, reach=reach_of(case, known), prospects=prospects)
@@ -122,7 +142,12 @@ def account_of(case: Case, asked: Asked) -> Account:
     )
 
 
-def _with_drive(case: Case) -> tuple[Case, DriveVerdict | None]:
+def _fills(case: Case, asked: Asked) -> Judged | None:
+    told = (told_once(case), stamp(case.evidence.fill_ups))
+    return asked.once("fills", told, lambda: judge_case(case, folder=asked.folder))
+
+
+def _with_drive(case: Case, asked: Asked) -> tuple[Case, DriveVerdict | None]:
     """The case with what its drive log measured entered as findings, and the log's whole verdict."""
     if case.evidence.drive_log is None:
         return case, None
@@ -131,7 +156,8 @@ def _with_drive(case: Case) -> tuple[Case, DriveVerdict | None]:
         with_findings,
     )
 
-    drive = drive_of_case(case)
+    told = (told_once(case), stamp(case.evidence.drive_log))
+    drive = asked.once("drive", told, lambda: drive_of_case(case))
     return with_findings(case, drive), drive
 
 

@@ -6,6 +6,7 @@ each ambient: what the cold takes from the pressure is tire_pressure_pa's, and i
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,7 @@ from lostgallon.shop.visit import Period, Use, Vehicle
 Index = NDArray[np.intp]
 DAYS_PER_YEAR = 365.25
 COLD_TEST_SPAN_K = 31.0  # from 24 to -7 degC: the cold residual is its scatter there
+NOBODY = np.empty(0, dtype=np.intp)
 BENT = tuple(condition.id for condition in CONDITIONS if not condition.exact)
 
 
@@ -29,7 +31,8 @@ class Effects:
     """Natural logs of fuel ratios for one owner, at the ambient of now.
 
     `season_log` and `blend_log`, shape (members,), are now over then with nothing wrong. `curves` holds slope and
-    bend of each condition that needs the time loop, shape (2, members).
+    bend of each condition that needs the time loop, shape (2, members). `sound_l_per_100km`, shape (members,), is the
+    run of now with nothing wrong.
     """
 
     members: Members
@@ -39,6 +42,7 @@ class Effects:
     season_log: Floats
     blend_log: Floats
     curves: Mapping[str, Floats]
+    sound_l_per_100km: Floats
 
     def log_effect(self, condition: str, amount: Floats, member: Index) -> Floats:
         """Natural log of the fuel ratio that an amount of one condition makes by itself.
@@ -56,15 +60,14 @@ class Effects:
         """
         known = condition_named(condition)
         if known.exact:
-            return exact_log(
-                condition,
-                amount,
-                waste=self.members.of("misfire_waste")[member],
-                sound_l_per_day=self._sound_l_per_day(member),
-            )
-        slope, bend = self.curves[condition][:, member]
-        held = np.clip(amount, -known.probes[1], known.probes[1])
-        curve: Floats = held * (slope + bend * held) + (amount - held) * (slope + 2.0 * bend * held)
+            return exact_log(condition, amount, self._waste_and_sound[:, member])
+        slope, bend = self.curves[condition]
+        slope, bend = np.take(slope, member), np.take(bend, member)
+        far = known.probes[1]
+        held = np.minimum(np.maximum(amount, -far), far)
+        curve: Floats = held * (slope + bend * held)
+        beyond = np.flatnonzero(held != amount)
+        curve[beyond] += (amount - held)[beyond] * (slope + 2.0 * bend * held)[beyond]
         return curve
 
     def total_log(self, amounts: Mapping[str, Floats], member: Index) -> Floats:
@@ -77,23 +80,32 @@ class Effects:
         Returns:
             Shape (draws,): what the single effects leave out is how the conditions act on each other.
         """
-        drawn = self.members.taken(member)
         bent = {name: np.asarray(amounts[name]) for name in amounts if name in BENT and name != "trip_km_log"}
-        longer_log = amounts.get("trip_km_log", 0.0)
-        with_all, sound = owner_l_per_100km(
+        driven = np.flatnonzero(np.any([amount != 0.0 for amount in bent.values()], axis=0)) if bent else NOBODY
+        longer_log = np.broadcast_to(amounts.get("trip_km_log", 0.0), member.shape)
+        longer = np.flatnonzero(longer_log)
+        trips, trip_of = np.unique(np.stack([member[longer], longer_log[longer]]), axis=1, return_inverse=True)
+        with_amounts, on_longer_trips = owner_l_per_100km(
             self.use,
-            [Setup(drawn, self.surroundings, bent), Setup(drawn, self.surroundings, {}, longer_log)],
+            [
+                Setup(self.members.taken(member[driven]), self.surroundings, {n: a[driven] for n, a in bent.items()}),
+                Setup(self.members.taken(trips[0].astype(np.intp)), self.surroundings, {}, trips[1]),
+            ],
         )
+        with_all, sound = self.sound_l_per_100km[member], self.sound_l_per_100km[member]
+        with_all[driven], sound[longer] = with_amounts, on_longer_trips[trip_of]
         total: Floats = np.log(with_all / sound)
         for name in amounts:
             if condition_named(name).exact:
                 total = total + self.log_effect(name, amounts[name], member)
         return total
 
-    def _sound_l_per_day(self, member: Index) -> Floats:
-        now = self.good_l_per_100km * np.exp(self.season_log + self.blend_log)[member]
-        sound: Floats = now / 100.0 * self.use.distance_per_year_km / DAYS_PER_YEAR
-        return sound
+    @cached_property
+    def _waste_and_sound(self) -> Floats:
+        """Fuel beyond the lost power per share of misfires [-], and what a sound vehicle burns [L/d]: (2, members)."""
+        now = self.good_l_per_100km * np.exp(self.season_log + self.blend_log)
+        sound_l_per_day = now / 100.0 * self.use.distance_per_year_km / DAYS_PER_YEAR
+        return np.stack([self.members.of("misfire_waste"), sound_l_per_day])
 
 
 def effects_for(vehicle: Vehicle, use: Use, then: Period, now: Period, *, members: Members) -> Effects:
@@ -123,6 +135,7 @@ def effects_for(vehicle: Vehicle, use: Use, then: Period, now: Period, *, member
         season_log=np.log(sound / good) + cold,
         blend_log=np.log(blend_energy(members, then) / blend_energy(members, now)),
         curves={name: _curve(name, logs) for name in BENT},
+        sound_l_per_100km=sound,
     )
 
 

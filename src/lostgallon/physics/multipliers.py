@@ -41,17 +41,18 @@ def less_log(fraction: Floats) -> Floats:
     return log
 
 
-def exact_log(condition: str, amount: Floats, *, waste: Floats, sound_l_per_day: Floats) -> Floats:
+def exact_log(condition: str, amount: Floats, waste_and_sound: Floats) -> Floats:
     """Natural log of the fuel ratio of one exact condition, shape (draws,). [-]
 
     Args:
         condition: Its id, one of those marked exact.
         amount: In its unit, shape (draws,).
-        waste: Fuel beyond the lost power per share of misfires, shape (draws,). [-]
-        sound_l_per_day: What the sound vehicle burns a day, shape (draws,). [L/d]
+        waste_and_sound: Fuel beyond the lost power per share of misfires [-], and what the sound vehicle burns a day
+            [L/d], shape (2, draws).
 
     Source: the functions of this module.
     """
+    waste, sound_l_per_day = waste_and_sound
     ways: Mapping[str, Callable[[Floats], Floats]] = {
         "misfire_share": lambda share: misfire_log(share, waste=waste),
         "mixture": mixture_log,

@@ -86,10 +86,6 @@ def _beyond_log(members: Members, way: Way, circumstances: Circumstances) -> Flo
         log = log + cold * members.of("cold_residual")
     for name, amount in circumstances.amounts.items():
         if condition_named(name).exact:
-            log = log + exact_log(
-                name,
-                np.full(members.count, amount),
-                waste=members.of("misfire_waste"),
-                sound_l_per_day=np.full(members.count, np.inf),
-            )
+            waste_and_sound = np.stack([members.of("misfire_waste"), np.full(members.count, np.inf)])
+            log = log + exact_log(name, np.full(members.count, amount), waste_and_sound)
     return log

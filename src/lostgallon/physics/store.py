@@ -81,7 +81,7 @@ def effects_once(
     vehicle, use, then, now = case
     known = [asdict(use), _weather_and_fuel(then), _weather_and_fuel(now), vehicle.tire_placard_pa, vehicle.elevation_m]
     path = folder / f"{_name(vehicle, members.count, seed, known)}.npz" if folder else None
-    kept = _kept(path, ("season_log", "blend_log", *BENT)) if path else None
+    kept = _kept(path, ("season_log", "blend_log", "sound_l_per_100km", *BENT)) if path else None
     if kept is not None:
         return Effects(
             members=members,
@@ -91,10 +91,12 @@ def effects_once(
             season_log=kept["season_log"],
             blend_log=kept["blend_log"],
             curves={name: kept[name] for name in BENT},
+            sound_l_per_100km=kept["sound_l_per_100km"],
         )
     fresh = effects_for(vehicle, use, then, now, members=members)
     if path:
-        _write(path, season_log=fresh.season_log, blend_log=fresh.blend_log, **fresh.curves)
+        logs = {"season_log": fresh.season_log, "blend_log": fresh.blend_log}
+        _write(path, **logs, sound_l_per_100km=fresh.sound_l_per_100km, **fresh.curves)
     return fresh
 
 

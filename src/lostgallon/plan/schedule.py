@@ -121,13 +121,27 @@ def booked_first(found: Schedule, tasks: Iterable[Task], terms: Terms, *, effort
         effort: Deterministic work allowed.
     """
     chosen = [replace(task, must=True) for task in tasks if task.id in found.chosen]
+    for in_order in (True, False):
+        # Where no order of the plain looks by worth fits, the solver looks for another.
+        pieces = _learning_most(found, chosen, terms, in_order=in_order, effort=effort)
+        if pieces:
+            return replace(found, pieces=pieces)
+    return found
+
+
+def _learning_most(
+    found: Schedule, chosen: Iterable[Task], terms: Terms, *, in_order: bool, effort: float
+) -> tuple[Piece, ...]:
+    """The pieces of a plan in the order that learns most; none where the solver finds no such order."""
     draft, release = _write(chosen, terms, end_minutes=found.end_minutes)
     rules.keep_leads(draft, found.values)
-    sooner = {each.first.start: -_early(each.task) for each in draft.placed.values() if each.task.kind in EARLY}
-    draft.model.maximize(sooner)
+    early = {name: _early(placed.task) for name, placed in draft.placed.items() if placed.task.kind in EARLY}
+    if in_order:
+        rules.keep_plain_looks_in_order(draft, early)
+    draft.model.maximize({draft.placed[name].first.start: -worth for name, worth in early.items()})
     start_from = {draft.names[name]: value for name, value in found.values.items() if name in draft.names}
     answer = draft.model.solve(effort=effort, hint=start_from)
-    return found if answer is None else replace(found, pieces=_pieces(draft, answer.values, release))
+    return _pieces(draft, answer.values, release) if answer else ()
 
 
 def _early(task: Task) -> int:

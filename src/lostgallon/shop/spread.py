@@ -28,5 +28,20 @@ def spread_of(draws: Floats) -> Spread:
     Returns:
         Mean, median, 5th and 95th percentile, same unit.
     """
-    low, middle, high = np.quantile(draws, (0.05, 0.5, 0.95))
-    return Spread(mean=float(np.mean(draws)), p05=float(low), p50=float(middle), p95=float(high))
+    return spreads_of(draws[np.newaxis])[0]
+
+
+def spreads_of(rows: Floats) -> tuple[Spread, ...]:
+    """The spreads of several quantities.
+
+    Args:
+        rows: Draws of each, shape (quantities, draws), each row in any one unit.
+
+    Returns:
+        One spread a row, same unit.
+    """
+    ends = np.quantile(rows, (0.05, 0.5, 0.95), axis=1)
+    return tuple(
+        Spread(mean=float(mean), p05=float(low), p50=float(middle), p95=float(high))
+        for mean, low, middle, high in zip(rows.mean(axis=1), *ends, strict=True)
+    )

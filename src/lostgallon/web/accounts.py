@@ -5,12 +5,15 @@ from collections.abc import Callable
 from concurrent.futures import Future
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Generic, Protocol, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
 
 from lostgallon.shop.account import Account
 from lostgallon.shop.proven import ProofQuestion, Proven
 from lostgallon.shop.trouble import Trouble
 from lostgallon.shop.visit import Case
+
+if TYPE_CHECKING:
+    from lostgallon.job.memory import Memory
 
 Wish = TypeVar("Wish")
 Record = TypeVar("Record")
@@ -45,22 +48,23 @@ class Keeps(Protocol[Record]):
         ...
 
 
-def compute(wish: Case | ProofQuestion, folder: Path | None) -> Answer:
+def compute(wish: Case | ProofQuestion, folder: Path | None, memory: "Memory | None" = None) -> Answer:
     """One account or one proof; runs in the worker. Calibrations of vehicles are kept in the folder."""
     try:
-        return (_proof if isinstance(wish, ProofQuestion) else _account)(wish, folder), ""
+        return _proof(wish, folder) if isinstance(wish, ProofQuestion) else _account(wish, folder, memory), ""
     except Trouble as trouble:
         return None, str(trouble)
 
 
-def _account(case: Any, folder: Path | None) -> Account:
+def _account(case: Case, folder: Path | None, memory: "Memory | None") -> Account:
     from lostgallon.job.account import Asked, account_of  # noqa: PLC0415 - the pages must not wait for the physics
 
-    numbers = folder.parent / OWN_NUMBERS if folder else None
-    return account_of(case, Asked(folder=folder, numbers=numbers if numbers and numbers.is_file() else None))
+    own = folder.parent / OWN_NUMBERS if folder else None
+    numbers = own if own and own.is_file() else None
+    return account_of(case, Asked(folder=folder, numbers=numbers, memory=memory))
 
 
-def _proof(asked: Any, folder: Path | None) -> Proven:
+def _proof(asked: ProofQuestion, folder: Path | None) -> Proven:
     from lostgallon.job.proof import prove  # noqa: PLC0415 - the same
 
     return prove(asked, folder=folder)

@@ -82,11 +82,13 @@ def work(connection: Connection, folder: Path | None, machine_code: Path | None 
     """What the process does until its pipe is closed: a case in, an account or its trouble out."""
     # The keyboard stops the server; the server stops this.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    from lostgallon.job.memory import Memory  # noqa: PLC0415 - the server must not wait for the physics
     from lostgallon.job.quick import quicken  # noqa: PLC0415 - the same
 
+    memory = Memory()
     while True:
         try:
-            connection.send(compute(connection.recv(), folder))
+            connection.send(compute(connection.recv(), folder, memory))
         except (EOFError, OSError):
             return
         if machine_code is not None:
