@@ -63,14 +63,14 @@ class Plot:
         """The title, the rules and their numbers."""
         right, foot = self.left + self.wide, self.top + self.tall
         parts = [
-            _text(title, self.left, self.top - 16.0, "head"),
+            words(title, self.left, self.top - 16.0, "head"),
             f'<path class="rule" d="M{self.left:g} {self.top:g}V{foot:g}H{right:g}"/>',
-            _text(self.x.says, self.left, foot + 40.0, "quiet"),
-            _text(self.y.says, self.left + 6.0, self.top + 4.0, "quiet"),
+            words(self.x.says, self.left, foot + 40.0, "quiet"),
+            words(self.y.says, self.left + 6.0, self.top + 4.0, "quiet"),
         ]
-        across = [_text(f"{tick:g}", self.place(tick, self.y.low)[0], foot + 18.0, "mid") for tick in self.x.ticks]
+        across = [words(f"{tick:g}", self.place(tick, self.y.low)[0], foot + 18.0, "mid") for tick in self.x.ticks]
         up = [
-            _text(f"{tick:g}", self.left - 8.0, self.place(self.x.low, tick)[1] + 4.0, "end") for tick in self.y.ticks
+            words(f"{tick:g}", self.left - 8.0, self.place(self.x.low, tick)[1] + 4.0, "end") for tick in self.y.ticks
         ]
         return parts + across + up
 
@@ -95,7 +95,7 @@ class Plot:
             parts.append(f'<path class="mark {kind}" transform="translate({x:.1f} {y:.1f})" d="{mark}"/>')
         if says:
             x, y = places[-1]
-            parts.append(_text(says, x + 12.0, y + 4.0, ""))
+            parts.append(words(says, x + 12.0, y + 4.0, ""))
         return parts
 
 
@@ -113,11 +113,12 @@ def key(number: int, says: str, *, x: float, y: float) -> list[str]:
     kind, mark = KINDS[number % len(KINDS)], MARKS[number % len(MARKS)]
     return [
         f'<path class="mark {kind}" transform="translate({x:g} {y:g})" d="{mark}"/>',
-        _text(says, x + 12, y + 4, ""),
+        words(says, x + 12, y + 4, ""),
     ]
 
 
-def _text(said: str, x: float, y: float, class_: str) -> str:
+def words(said: str, x: float, y: float, class_: str = "") -> str:
+    """A line of text at a place [px]; `class_` quiet, mid, end or head."""
     return f'<text class="{class_}" x="{x:.1f}" y="{y:.1f}">{escape(said)}</text>'
 
 

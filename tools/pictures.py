@@ -37,9 +37,9 @@ def draw_letter(name: str) -> Path:
 
 @contextmanager
 def demo_shop() -> Iterator[str]:
-    """The invented shop, served on this machine as long as the block runs; its address."""
-    command = [sys.executable, "-m", "lostgallon", "demo", "--no-browser", "--port", "0"]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as shop:
+    """The invented shop at its own hour, served on this machine as long as the block runs; its address."""
+    command = [sys.executable, "-m", "tools.standing_demo"]
+    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as shop:
         said = "" if shop.stdout is None else shop.stdout.readline()
         found = re.search(r"http://\S+", said)
         try:
@@ -60,9 +60,10 @@ def draw_pages() -> Iterator[Path]:
         page.get_by_text("The first account is on its way").wait_for(state="detached", timeout=WAIT_MS)
         page.wait_for_load_state("networkidle")
         yield taken(page, "visit")
-        page.get_by_role("heading", name="What explains it").scroll_into_view_if_needed()
+        page.get_by_role("heading", name="What explains it").evaluate("head => head.scrollIntoView()")
         yield taken(page, "explains")
         page.locator(".next a.plate").click()
+        page.get_by_role("heading", level=1).wait_for()
         yield taken(page, "next")
         browser.close()
 
@@ -70,7 +71,9 @@ def draw_pages() -> Iterator[Path]:
 def taken(page: Page, name: str) -> Path:
     """What the phone shows now."""
     picture = PICTURES / f"phone-{name}.png"
-    page.screenshot(path=picture)
+    page.wait_for_load_state("networkidle")
+    page.evaluate("document.fonts.ready")
+    page.screenshot(path=picture, animations="disabled", caret="hide")
     return picture
 
 

@@ -54,7 +54,8 @@ def test_rows_6_and_7_cold_start_factor(published, row, trip_km, ambient_c, fact
 
 
 def test_row_8_the_cold_share_ends(published):
-    assert cold_distance_share(trip_km=0, ambient_c=0) == 0.6474
+    start = cold_distance_share(trip_km=0, ambient_c=0)
+    published(8, "share driven cold, 0 km at 0 °C", start, expected=0.6474, within=1e-12, source="the same")
     end = cold_distance_share(trip_km=25.44, ambient_c=0)
     published(8, "share driven cold, 25.44 km at 0 °C", end, expected=0, within=1e-4, source="the same")
     assert cold_distance_share(trip_km=40, ambient_c=0) == 0

@@ -6,6 +6,7 @@ import sys
 import tempfile
 import threading
 import webbrowser
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -30,19 +31,30 @@ def command(port: int, *, no_browser: bool) -> None:
     """Write the shop into a throw-away folder and serve it."""
     # Ended from outside, it throws its folder away too.
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
+
+    def ready(address: str) -> None:
+        click.echo(f"Lost Gallon, invented shop: {address}   Ctrl+C ends it and throws it away")
+        if not no_browser:
+            webbrowser.open(address)
+
+    serve_demo(port, clock=local_now, aware=lambda: dt.datetime.now(dt.UTC), ready=ready)
+
+
+def serve_demo(
+    port: int,
+    *,
+    clock: Callable[[], dt.datetime],
+    aware: Callable[[], dt.datetime],
+    ready: Callable[[str], None],
+) -> None:
+    """Serve the invented shop until it is ended, by the clock that is given; `ready` is told its address."""
     with tempfile.TemporaryDirectory(prefix="lostgallon-demo-", ignore_cleanup_errors=True) as folder:
-        past, say = Clock(local_now), Say(page_words("en"), Person())
-        wanted = Wanted(folder=Path(folder), port=port, clock=local_now, guide=True)
-        opened = open_desk(wanted, aware=lambda: dt.datetime.now(dt.UTC))
+        past, say = Clock(clock), Say(page_words("en"), Person())
+        wanted = Wanted(folder=Path(folder), port=port, clock=clock, guide=True)
+        opened = open_desk(wanted, aware=aware)
         writer = replace(opened.desk, store=open_store(wanted.folder, clock=past.aware), clock=past)
         clerk = Writer(writer, past, say, submit=opened.worker.submit)
         opened.desk.sheet(clerk.first())  # asks for its account
-
-        def ready(address: str) -> None:
-            click.echo(f"Lost Gallon, invented shop: {address}   Ctrl+C ends it and throws it away")
-            if not no_browser:
-                webbrowser.open(address)
-
         others = threading.Timer(AFTER_FIRST_PAGE_S, clerk.rest)
         others.daemon = True
         others.start()
