@@ -201,4 +201,4 @@ def test_a_stretch_marked_by_hand_and_an_earlier_drive_to_compare_with(run, tmp_
     assert said["coast_downs"][0]["extra_drag_n"]["p05"] > 0.0
     assert "no --vehicle" in run("drive", logs[1], "--against", logs[0]).line
     assert "12-9" in run("drive", logs[1], "--vehicle", case, "--coast", "12-9").line
-    assert "--coast 0:01-0:03" in run("drive", logs[1], "--vehicle", case, "--coast", "1-3").line
+    assert "coasting marked 0:01-0:03" in run("drive", logs[1], "--vehicle", case, "--coast", "1-3").line

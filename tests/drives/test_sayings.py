@@ -129,7 +129,7 @@ class TestCoastDown:
         found = coasting_of(samples, nowhere(samples), subject, marked=((52.0, 70.0),))
         assert len(found.coast_downs) == 1
         assert found.coast_downs[0].extra_drag_n.p50 == pytest.approx(40.0, abs=8.0)
-        with pytest.raises(OutOfRange, match="--coast 0:10-0:12"):
+        with pytest.raises(OutOfRange, match="coasting marked 0:10-0:12"):
             coasting_of(samples, nowhere(samples), subject, marked=((10.0, 12.0),))
 
     def test_in_gear_the_engines_own_drag_is_taken_off(self):

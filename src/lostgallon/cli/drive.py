@@ -16,7 +16,8 @@ from lostgallon.job.drive import Asked, columns_of, drive
 from lostgallon.readers.drive_blocks import Progress
 from lostgallon.shop.driven import CoastDown, DriveVerdict, Pattern
 from lostgallon.shop.filled import ColumnTaken
-from lostgallon.shop.trouble import BadArgument
+from lostgallon.shop.marks import Mark, read_mark
+from lostgallon.shop.trouble import BadArgument, BadQuantity
 
 LARGE_BYTES = 8 << 20
 SHOWN_REJECTED = 5
@@ -73,25 +74,11 @@ def command(
     show(verdict, lambda console: view(console, verdict), as_json_text=as_json_text)
 
 
-def _stretch(typed: str) -> tuple[float, float]:
-    """A stretch of a log in seconds from its first line: `750-785`, `12:30-13:05`.
-
-    Raises:
-        BadArgument: If it does not read so.
-    """
+def _stretch(typed: str) -> Mark:
     try:
-        start, end = (_seconds(part) for part in typed.split("-"))
-    except ValueError:
-        start, end = 0.0, 0.0
-    if not end > start >= 0.0:
-        expected = "start and end from the first line of the log, as 750-785 or 12:30-13:05"
-        raise BadArgument("--coast", found=repr(typed), expected=expected)
-    return start, end
-
-
-def _seconds(typed: str) -> float:
-    minutes, _, seconds = typed.strip().rpartition(":")
-    return 60.0 * float(minutes or 0) + float(seconds)
+        return read_mark(typed)
+    except BadQuantity as trouble:
+        raise BadArgument("--coast", found=trouble.found, expected=trouble.expected) from None
 
 
 def view(console: Console, verdict: DriveVerdict) -> None:

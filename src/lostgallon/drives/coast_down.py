@@ -19,6 +19,7 @@ from lostgallon.drives.vehicle import STANDARD_GRAVITY_M_S2, RoadLoad, Subject
 from lostgallon.drives.words import force
 from lostgallon.physics.coefficients import coefficients, value_of
 from lostgallon.shop.driven import CoastDown, Curve, Pattern
+from lostgallon.shop.marks import Mark
 from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.spread import Spread
 
@@ -33,12 +34,6 @@ STAGED_WEIGHTS = (0.10, 0.20, 0.25, 0.22, 0.15, 0.08)
 OTHER_RESISTANCE_N = 8.0
 """Scatter of sound vehicles for tires, pressure, load and road surface, beside the road load's own uncertainty."""
 SHOWS, PRIOR_STRAY = 0.95, 0.02
-CAUTION = (
-    "Coasting in neutral on a public road may be unlawful and takes engine braking and, on some vehicles, assistance"
-    " away: use a closed, level road, or read the drag at the wheel with a spring scale instead."
-)
-
-
 _PARTS = ("f0_n", "f2_n_s2_m2")
 
 
@@ -51,9 +46,7 @@ class Coasting:
     not_enough: NotEnough | None
 
 
-def coasting_of(
-    samples: Samples, overrun: Overrun, subject: Subject, *, marked: Sequence[tuple[float, float]] = ()
-) -> Coasting:
+def coasting_of(samples: Samples, overrun: Overrun, subject: Subject, *, marked: Sequence[Mark] = ()) -> Coasting:
     """All coast-downs of the drive: pairs in the order driven, a last one alone if their number is odd.
 
     Args:

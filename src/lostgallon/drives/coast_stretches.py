@@ -17,6 +17,7 @@ from lostgallon.drives.vehicle import RoadLoad, Subject
 from lostgallon.drives.warm_up import outside_c
 from lostgallon.physics.air import REFERENCE_DENSITY_KG_M3, density_kg_m3
 from lostgallon.physics.coefficients import coefficients, value_of
+from lostgallon.shop.marks import Mark, written
 from lostgallon.shop.spread import Bools, Floats
 from lostgallon.shop.trouble import OutOfRange
 
@@ -53,9 +54,7 @@ class Stretch:
     engine_n: float = 0.0
 
 
-def stretches_of(
-    samples: Samples, overrun: Overrun, subject: Subject, *, marked: Sequence[tuple[float, float]]
-) -> list[Span]:
+def stretches_of(samples: Samples, overrun: Overrun, subject: Subject, *, marked: Sequence[Mark]) -> list[Span]:
     """The stretches to read: those marked by hand; else those in neutral; else those in gear with the fuel cut.
 
     Args:
@@ -68,15 +67,24 @@ def stretches_of(
         OutOfRange: If a marked stretch is too short or falls too little to be read.
     """
     if marked:
-        return [_marked(samples, ends) for ends in marked]
+        return marked_spans(samples, marked)
     found = stretches(samples, neutral(samples))
     in_gear = subject.displacement_l is not None
     return found or (stretches(samples, fuel_cut_in_gear(samples, overrun)) if in_gear else [])
 
 
-def _marked(samples: Samples, ends: tuple[float, float]) -> Span:
+def marked_spans(samples: Samples, marked: Sequence[Mark]) -> list[Span]:
+    """Stretches marked by hand.
+
+    Raises:
+        OutOfRange: If one of them is too short, too slow or falls too little to be read.
+    """
+    return [_marked(samples, ends) for ends in marked]
+
+
+def _marked(samples: Samples, ends: Mark) -> Span:
     start, stop = (int(place) for place in np.searchsorted(samples.time_s, ends))
-    place = f"--coast {_clock(ends[0])}-{_clock(ends[1])}"
+    place = f"coasting marked {written(ends)}"
     speed = samples.speed_m_s
     if speed is None or not _readable(samples, (start, stop)):
         seen = np.array([]) if speed is None else speed[start:stop][np.isfinite(speed[start:stop])]
@@ -84,10 +92,6 @@ def _marked(samples: Samples, ends: tuple[float, float]) -> Span:
         expected = f"{LONG_S:.0f} s or more, from {3.6 * FROM_M_S:.0f} km/h or more, a fall of {3.6 * FALL_M_S:.0f}"
         raise OutOfRange(place, found=f"{seen.size} readings that fall by {fall:.0f} km/h", expected=expected)
     return start, stop
-
-
-def _clock(seconds: float) -> str:
-    return f"{int(seconds) // 60}:{seconds % 60:04.1f}".removesuffix(".0")
 
 
 def idle_rpm(samples: Samples) -> float:

@@ -19,7 +19,7 @@ ENOUGH_KM = 0.5
 DISTANCE_SD = 0.012
 """Speed through the port: its whole km/h and the speedometer's own scale (from memory)."""
 AGREES = 0.03
-PICTURE_POINTS = 50
+PICTURE_POINTS, SPEED_POINTS = 50, 240
 
 
 @dataclass(frozen=True)
@@ -115,6 +115,17 @@ def _curve(samples: Samples, flow: FuelFlow | None) -> Curve:
     grid = np.linspace(0.0, float(kilometers[-1]), PICTURE_POINTS)
     at = liters[np.minimum(np.searchsorted(kilometers, grid), len(liters) - 1)]
     return tuple((round(float(x), 4), round(float(y), 5)) for x, y in zip(grid, at, strict=True))
+
+
+def speed_curve(samples: Samples) -> Curve:
+    """Road speed over the log's minutes, as a picture shows it: km/h against min."""
+    speed = samples.speed_m_s
+    if speed is None or not np.isfinite(speed).any():
+        return ()
+    seen = np.isfinite(speed)
+    grid = np.linspace(samples.time_s[0], samples.time_s[-1], SPEED_POINTS)
+    at = np.interp(grid, samples.time_s[seen], speed[seen])
+    return tuple((round(float(x) / 60.0, 3), round(3.6 * float(y), 1)) for x, y in zip(grid, at, strict=True))
 
 
 def _notes(samples: Samples, meters: float | None) -> tuple[str, ...]:

@@ -3,12 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from lostgallon.drives.coast_down import CAUTION, coasting_of
+from lostgallon.drives.coast_down import coasting_of
 from lostgallon.drives.lock_up import lock_up_of, lock_up_patterns
 from lostgallon.drives.overrun import Overrun
 from lostgallon.drives.samples import Samples
 from lostgallon.drives.vehicle import Subject
 from lostgallon.shop.driven import CoastDown, LockUp, Pattern
+from lostgallon.shop.marks import COASTING_CAUTION, Mark
 from lostgallon.shop.notice import NotEnough
 
 
@@ -23,9 +24,7 @@ class Rolling:
     not_enough: tuple[NotEnough, ...]
 
 
-def rolling_of(
-    samples: Samples, overrun: Overrun, subject: Subject, *, marked: Sequence[tuple[float, float]] = ()
-) -> Rolling:
+def rolling_of(samples: Samples, overrun: Overrun, subject: Subject, *, marked: Sequence[Mark] = ()) -> Rolling:
     """Judge driveline and drag.
 
     Args:
@@ -45,6 +44,6 @@ def rolling_of(
         lock_up=None if isinstance(lock_up, NotEnough) else lock_up,
         coast_downs=coasting.coast_downs,
         pattern=(*held, *coasting.pattern),
-        cautions=(CAUTION,) if coasting.coast_downs or coasting.not_enough else (),
+        cautions=(COASTING_CAUTION,) if coasting.coast_downs or coasting.not_enough else (),
         not_enough=notices,
     )

@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 
 from lostgallon.drives.coast_down import own_road_load
-from lostgallon.drives.consumption import Consumption, consumption_of
+from lostgallon.drives.coast_stretches import marked_spans
+from lostgallon.drives.consumption import Consumption, consumption_of, speed_curve
 from lostgallon.drives.evidence import SPEAKS_FOR
 from lostgallon.drives.heat import heat_of
 from lostgallon.drives.kept import kept_of, kept_patterns
@@ -14,12 +15,13 @@ from lostgallon.drives.trim_verdict import trim_findings
 from lostgallon.drives.vehicle import RoadLoad, Subject
 from lostgallon.drives.words import distance, volume
 from lostgallon.shop.driven import DriveLog, DriveVerdict, Pattern
+from lostgallon.shop.marks import Mark
 from lostgallon.shop.units import mpg_us
 
 ROAD_TEST = "On a road test a helper watches the screen, not the driver; traffic and local law come first."
 
 
-def drive_verdict(log: DriveLog, subject: Subject, *, marked: Sequence[tuple[float, float]] = ()) -> DriveVerdict:
+def drive_verdict(log: DriveLog, subject: Subject, *, marked: Sequence[Mark] = ()) -> DriveVerdict:
     """Everything the log says.
 
     Args:
@@ -66,7 +68,17 @@ def drive_verdict(log: DriveLog, subject: Subject, *, marked: Sequence[tuple[flo
         log=log.name,
         log_sha256=log.sha256,
         facts=pattern,
+        speed_over_time=speed_curve(samples),
     )
+
+
+def require_marked(log: DriveLog, marked: Sequence[Mark]) -> None:
+    """Refuse coasting marked by hand that can't be read in this log.
+
+    Raises:
+        OutOfRange: If a stretch is too short, too slow or falls too little.
+    """
+    marked_spans(samples_of(log), marked)
 
 
 def road_load_shown(log: DriveLog, subject: Subject) -> RoadLoad | None:

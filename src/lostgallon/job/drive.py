@@ -1,15 +1,17 @@
 """What a recorded drive says: the job behind `lostgallon drive`."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from lostgallon.drives.evidence import SPEAKS_FOR
 from lostgallon.drives.vehicle import RoadLoad, Subject, subject_of
-from lostgallon.drives.verdict import drive_verdict, road_load_shown
+from lostgallon.drives.verdict import drive_verdict, require_marked, road_load_shown
 from lostgallon.readers.case import read_case
 from lostgallon.readers.drive_blocks import Progress
 from lostgallon.readers.drives import read_drive, write_columns
 from lostgallon.shop.driven import DriveVerdict
+from lostgallon.shop.marks import Mark
 from lostgallon.shop.trouble import BadArgument, BadFile
 from lostgallon.shop.visit import SILENT_RESULTS, Case, Finding, Quantity
 
@@ -29,7 +31,7 @@ class Asked:
     log: Path
     vehicle: Path | None = None
     columns: Path | None = None
-    coasts: tuple[tuple[float, float], ...] = ()
+    coasts: tuple[Mark, ...] = ()
     against: Path | None = None
 
 
@@ -75,7 +77,21 @@ def drive_of_case(case: Case) -> DriveVerdict | None:
     """
     if case.evidence.drive_log is None:
         return None
-    return drive_verdict(read_drive(case.evidence.drive_log), subject_from(case))
+    log = read_drive(case.evidence.drive_log, columns=case.evidence.drive_columns)
+    return drive_verdict(log, subject_from(case), marked=case.evidence.coasts)
+
+
+def require_coasts(log: Path, coasts: Sequence[Mark]) -> None:
+    """Refuse coasting that was marked by hand where the log can't be read so, while the person is still there.
+
+    Args:
+        log: The log.
+        coasts: The stretches.
+
+    Raises:
+        BadInput: If the log or a stretch can't be read.
+    """
+    require_marked(read_drive(log), coasts)
 
 
 def with_findings(case: Case, verdict: DriveVerdict | None) -> Case:

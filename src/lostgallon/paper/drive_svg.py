@@ -10,6 +10,7 @@ from lostgallon.paper.scale import Scale, ticks
 from lostgallon.paper.svg import Frame, tag, text
 from lostgallon.paper.words import Words
 from lostgallon.shop.driven import CoastDown, Curve, DriveTold, Trim, WarmUp
+from lostgallon.shop.marks import COASTING_CAUTION
 from lostgallon.shop.units import fahrenheit_of
 
 _TOP, _PLOT_PX, _RULE_PX = 26.0, 150.0, 36.0
@@ -21,11 +22,12 @@ _TRIM_REACH_PCT, _ACCEPTABLE_PCT = 25.0, 10.0
 
 @dataclass(frozen=True)
 class DrivePicture:
-    """One picture with what it shows in a sentence, as the log's verdict says it."""
+    """One picture, what it shows in a sentence as the log's verdict says it, and the caution that belongs to it."""
 
     name: str
     says: str
     svg: str
+    caution: str = ""
 
 
 @dataclass(frozen=True)
@@ -62,7 +64,11 @@ def drive_pictures(drive: DriveTold, words: Words, *, frame: Frame) -> tuple[Dri
         made.append(("coast_down", coasts[0].says, coast_svg(coasts, words, frame=frame)))
     if len(drive.fuel_over_distance) > 1:
         made.append(("fuel", "", fuel_svg(drive.fuel_over_distance, words, frame=frame)))
-    return tuple(DrivePicture(words(f"driven.{name}"), words.told(says), svg) for name, says, svg in made)
+    caution = words.caution(COASTING_CAUTION)
+    return tuple(
+        DrivePicture(words(f"driven.{name}"), words.told(says), svg, caution if name == "coast_down" else "")
+        for name, says, svg in made
+    )
 
 
 def warm_up_svg(warm_up: WarmUp, words: Words, *, frame: Frame) -> str:
@@ -99,6 +105,14 @@ def fuel_svg(fuel_over_distance: Curve, words: Words, *, frame: Frame) -> str:
     axes = _axes(curve, from_zero=True)
     marks = [frame.curve(axes.places(curve), class_="curve")]
     return _graph(marks, axes, (words("driven.fuel_used"), words("driven.driven"), ""), words, frame=frame)
+
+
+def speed_svg(speed_over_time: Curve, words: Words, *, frame: Frame) -> str:
+    """Road speed over the minutes of the log, where coasting is to be marked in it."""
+    faster = words.measure.distance
+    axes = _axes(tuple((minutes, km_h * faster) for minutes, km_h in speed_over_time), from_zero=True)
+    marks = [frame.curve(axes.places(tuple((at, km_h * faster) for at, km_h in speed_over_time)), class_="curve")]
+    return _graph(marks, axes, (words("driven.road_speed"), words("driven.minutes"), ""), words, frame=frame)
 
 
 def _axes(points: Sequence[tuple[float, float]], *, from_zero: bool = False) -> _Axes:

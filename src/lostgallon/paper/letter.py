@@ -202,6 +202,7 @@ def _annex(told: Told, account: Account, hand_back: HandBack, words: Words, *, f
                 "name": f"{shown.name}:" if shown.says else f"{shown.name}.",
                 "says": ended(shown.says),
                 "picture": shown.svg,
+                "caution": shown.caution,
             }
             for shown in driven
         ],

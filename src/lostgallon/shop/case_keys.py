@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from typing import Any, Literal, get_args
 
 from lostgallon.shop import visit
+from lostgallon.shop.marks import Mark, read_mark
 from lostgallon.shop.section import Limits, Section
-from lostgallon.shop.trouble import BadCase, NotCovered
+from lostgallon.shop.trouble import BadCase, BadQuantity, NotCovered
 
 ECONOMY_LIMITS = (2.0, 80.0)
 TEMPERATURE_LIMITS = (-55.0, 60.0)
@@ -91,6 +92,13 @@ def _limit(section: Section, key: str) -> visit.Quantity | None:
     return found[0] if found else None
 
 
+def _marks(section: Section, key: str) -> tuple[Mark, ...]:
+    try:
+        return tuple(read_mark(typed) for typed in section.texts(key))
+    except BadQuantity as trouble:
+        raise BadCase(section.where(key), found=trouble.found, expected=trouble.expected) from None
+
+
 def _codes(section: Section, key: str) -> tuple[str, ...]:
     codes = section.texts(key)
     for code in codes:
@@ -167,7 +175,12 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     },
     "then": {**_NOW, "until": _DAY},
     "now": _NOW,
-    "evidence": {"fill_ups": _text(), "drive_log": _text()},
+    "evidence": {
+        "fill_ups": _text(),
+        "drive_log": _text(),
+        "drive_columns": _text(),
+        "coasts": Key(_marks, default=()),
+    },
     "booked": {
         "operation": _text(default=""),
         "apart": _TEXTS,

@@ -146,7 +146,10 @@ def _period(name: str, section: Section, *, visit_date: dt.date) -> Period:
 
 def _evidence(section: Section, folder: Path) -> Evidence:
     told = read_keys(section, KEYS["evidence"])
-    return Evidence(**{name: folder / path if path else None for name, path in told.items()})
+    coasts = told.pop("coasts")
+    if told["drive_log"] is None and (coasts or told["drive_columns"]):
+        raise BadCase(section.place, found="coasts or drive_columns", expected="the drive_log that they belong to")
+    return Evidence(**{name: folder / path if path else None for name, path in told.items()}, coasts=coasts)
 
 
 def _booked(section: Section, currency: str) -> Booked:

@@ -163,7 +163,7 @@ class Kept:
 
 @dataclass(frozen=True)
 class DriveVerdict:
-    """What a recorded drive says. `fuel_over_distance` is liters against kilometers.
+    """What a recorded drive says. `fuel_over_distance` is liters over kilometers, `speed_over_time` km/h over minutes.
 
     `facts` are the single ratios behind `pattern`, one a cause and a check, for whoever has other news of a check.
     """
@@ -194,6 +194,7 @@ class DriveVerdict:
     log: str = ""
     log_sha256: str = ""
     facts: tuple[Pattern, ...] = ()
+    speed_over_time: Curve = ()
 
 
 @dataclass(frozen=True)
@@ -209,3 +210,4 @@ class DriveTold:
     coast_downs: tuple[CoastDown, ...] = ()
     fuel_over_distance: Curve = ()
     cautions: tuple[str, ...] = ()
+    speed_over_time: Curve = ()

@@ -9,6 +9,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
+from lostgallon.shop.marks import Mark
+
 Body = Literal["car", "wagon", "van", "crossover", "suv", "pickup"]
 Induction = Literal["natural", "turbo"]
 Injection = Literal["port", "direct"]
@@ -88,10 +90,19 @@ class Period:
 
 @dataclass(frozen=True)
 class Evidence:
-    """Files that come with the case."""
+    """Files that come with the case.
+
+    Attributes:
+        fill_ups: The log of fill-ups.
+        drive_log: The recorded drive.
+        drive_columns: The columns file that the recorded drive is read by, where its columns were asked for.
+        coasts: Coasting marked by hand in the recorded drive: start and end in seconds from its first line.
+    """
 
     fill_ups: Path | None = None
     drive_log: Path | None = None
+    drive_columns: Path | None = None
+    coasts: tuple[Mark, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -176,14 +176,19 @@ def _set_clock(tables: dict[str, Any], now: dt.datetime | None) -> None:
 
 
 def _find_files(tables: dict[str, Any], file_path: Callable[[str], Path] | None) -> None:
-    named = {name: value["sha256"] for name, value in tables.get("evidence", {}).items() if isinstance(value, dict)}
+    told = {name: value for name, value in tables.get("evidence", {}).items() if isinstance(value, dict)}
     tables["evidence"] = {}
     if file_path is None:
         return
-    for name, sha256 in named.items():
-        with suppress(BadInput):
-            # A log that was erased at the owner's wish is no evidence any more.
-            tables["evidence"][name] = str(file_path(sha256))
+    for name, value in told.items():
+        if "sha256" in value:
+            with suppress(BadInput):
+                # A log that was erased at the owner's wish is no evidence any more.
+                tables["evidence"][name] = str(file_path(value["sha256"]))
+    coasts = told.get("coasts", {})
+    if "drive_log" in tables["evidence"] and coasts.get("of") == told["drive_log"]["sha256"]:
+        # Marks are of one log; another in its place has none.
+        tables["evidence"]["coasts"] = coasts["coasts"]
 
 
 def _lacking(told: Collection[str]) -> list[Missing]:

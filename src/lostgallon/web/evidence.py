@@ -1,7 +1,9 @@
 """Files of evidence as they are kept: recognized by their content, never by their name."""
 
+import re
 from typing import Any
 
+from lostgallon.shop.marks import EXPECTED, read_mark, written
 from lostgallon.shop.trouble import BadInput
 from lostgallon.web.call import Call, Upload
 from lostgallon.web.reading import Kind, require_readable
@@ -23,6 +25,28 @@ def keep_table(call: Call, kind: Kind) -> dict[str, Any]:
     suffix, name = suffix_of(upload), upload.name[-80:]
     require_readable(upload.content, kind=kind, suffix=suffix, name=name)
     return {"sha256": call.desk.store.keep_file(upload.content, suffix=suffix), "name": name}
+
+
+def marked_coasts(call: Call) -> dict[str, Any]:
+    """Coasting marked by hand in the visit's recorded drive, tried on it; what its entry says.
+
+    Raises:
+        BadInput: If there is no recorded drive, nothing is marked, or a stretch can't be read in it.
+    """
+    log = call.desk.sheet(call.path["visit"]).standing.get("evidence.drive_log")
+    if log is None or not isinstance(log.value, dict):
+        raise BadInput("", found="no recorded drive", expected="one, before coasting is marked in it")
+    typed = [part for part in re.split(r"[,;\s]+", call.form.text("coasts")) if part]
+    if not typed:
+        raise BadInput("", found="nothing marked", expected=EXPECTED)
+    coasts = [written(read_mark(part)) for part in typed]
+    sha256, name = str(log.value["sha256"]), str(log.value.get("name", ""))
+    kept = call.desk.store.file(sha256)
+    if kept is None or kept.erased:
+        raise BadInput("", found="a recorded drive that was erased", expected="one that is kept")
+    content = call.desk.store.file_path(sha256).read_bytes()
+    require_readable(content, kind="drive_log", suffix=kept.suffix, name=name, coasts=coasts)
+    return {"of": sha256, "name": ", ".join(coasts), "coasts": coasts}
 
 
 def suffix_of(upload: Upload) -> str:

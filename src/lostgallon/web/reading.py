@@ -2,7 +2,8 @@
 
 What takes too long, too much memory, or takes the process down is refused before it is kept; what passes is read again
 by the account's worker, which comes to the same answer. `python -m lostgallon.web.reading KIND SUFFIX` is that process:
-the file comes in on its standard input, and what is wrong with it goes out.
+the file comes in on its standard input, and what is wrong with it goes out. Coasting that somebody marks in a recorded
+drive is tried the same way: `... drive_log SUFFIX START-END`.
 """
 
 import contextlib
@@ -11,10 +12,11 @@ import subprocess
 import sys
 import tempfile
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Literal
 
+from lostgallon.shop.marks import read_mark
 from lostgallon.shop.trouble import BadInput, Trouble
 
 Kind = Literal["fill_ups", "drive_log"]
@@ -27,7 +29,7 @@ _REFUSED, _CUT_OFF = 3, 4
 _two_at_a_time = threading.BoundedSemaphore(2)
 
 
-def require_readable(content: bytes, *, kind: Kind, suffix: str, name: str) -> None:
+def require_readable(content: bytes, *, kind: Kind, suffix: str, name: str, coasts: Sequence[str] = ()) -> None:
     """Read an upload in a process of its own.
 
     A log of fill-ups that leaves something open (the order of day and month) is let through: the visit may settle it.
@@ -37,11 +39,12 @@ def require_readable(content: bytes, *, kind: Kind, suffix: str, name: str) -> N
         kind: Which reader is for it.
         suffix: Its suffix, from its content.
         name: As the person knows it.
+        coasts: Coasting marked in a recorded drive, as typed.
 
     Raises:
-        BadInput: If it can't be read within the limits, or a drive can't be read at all.
+        BadInput: If it can't be read within the limits, or a drive or what is marked in it can't be read at all.
     """
-    command = [sys.executable, "-m", "lostgallon.web.reading", kind, suffix]
+    command = [sys.executable, "-m", "lostgallon.web.reading", kind, suffix, *coasts]
     alone = {
         "POLARS_MAX_THREADS": "1",
         "OPENBLAS_NUM_THREADS": "1",
@@ -56,11 +59,9 @@ def require_readable(content: bytes, *, kind: Kind, suffix: str, name: str) -> N
             done = subprocess.CompletedProcess(command, _CUT_OFF)
     if done.returncode == _REFUSED and kind == "drive_log":
         said = done.stdout.decode("utf-8", "replace").replace(f"upload{suffix}", name)
-        raise BadInput(
-            "",
-            found=said.partition("found ")[2].partition("; expected")[0] or said,
-            expected="a recorded drive that can be read",
-        )
+        found, _, expected = said.partition("found ")[2].partition("; expected ")
+        expected = expected if coasts and expected else "a recorded drive that can be read"
+        raise BadInput("", found=found or said, expected=expected)
     if done.returncode not in {0, _REFUSED}:
         limits = f"{LONGEST_S:.0f} s and {MOST_MEMORY // 2**20} MB"
         raise BadInput(
@@ -81,7 +82,7 @@ def _limit() -> None:
         resource.setrlimit(resource.RLIMIT_AS, (most, most))
 
 
-def _reader(kind: str) -> Callable[[Path], object]:
+def _reader(kind: str, coasts: Sequence[str]) -> Callable[[Path], object]:
     """The reader with all its libraries loaded, so that the limit counts the file alone."""
     if kind == "fill_ups":
         import python_calamine  # noqa: F401, PLC0415 - loaded before the limit
@@ -91,14 +92,14 @@ def _reader(kind: str) -> Callable[[Path], object]:
         return read_fills
     import polars as pl  # noqa: F401, PLC0415 - loaded before the limit
 
-    from lostgallon.readers.drives import read_drive  # noqa: PLC0415 - the same
+    from lostgallon.job.drive import require_coasts  # noqa: PLC0415 - the same
 
-    return read_drive
+    return lambda path: require_coasts(path, tuple(map(read_mark, coasts)))
 
 
-def main(kind: str, suffix: str) -> int:
+def main(kind: str, suffix: str, *coasts: str) -> int:
     """Read the file on standard input; 0 where it can be read."""
-    read = _reader(kind)
+    read = _reader(kind, coasts)
     _limit()
     try:
         with tempfile.TemporaryDirectory() as folder:

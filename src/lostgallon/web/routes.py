@@ -65,6 +65,7 @@ ROUTES: tuple[tuple[str, str, Handler], ...] = (
     ("POST", _VISIT + "/check/{check}", checks.keep_check),
     ("POST", _VISIT + "/check/{check}/photos", files.keep_photos),
     ("POST", _VISIT + "/evidence", files.keep_evidence),
+    ("POST", _VISIT + "/coasts", files.keep_coasts),
     ("GET", _VISIT + "/file/{sha256}", files.show_file),
     ("GET", _CORRECTION, corrections.show_correction),
     ("POST", _CORRECTION + "/consent", corrections.consent),

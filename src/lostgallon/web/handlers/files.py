@@ -5,7 +5,7 @@ from starlette.responses import FileResponse, Response
 from lostgallon.shop.trouble import BadInput
 from lostgallon.web.call import Call, go
 from lostgallon.web.desk import NotThere
-from lostgallon.web.evidence import keep_table, suffix_of
+from lostgallon.web.evidence import keep_table, marked_coasts, suffix_of
 from lostgallon.web.pictures import clean_photo
 from lostgallon.web.reading import Kind
 
@@ -36,6 +36,13 @@ def keep_evidence(call: Call) -> Response:
     measured = bool(call.files) and suffix_of(call.files[0]) == ".mf4"
     kind: Kind = "drive_log" if measured or name == "drive_log" else "fill_ups"
     entry = call.desk.record(visit_id, f"evidence.{kind}", keep_table(call, kind), who=call.who, mark=call.key)
+    return go(f"/visit/{visit_id}", saved=entry.id)
+
+
+def keep_coasts(call: Call) -> Response:
+    """Keep which stretches of the visit's recorded drive are coasting, in place of those the program finds."""
+    visit_id = call.desk.summary(call.path["visit"]).id
+    entry = call.desk.record(visit_id, "evidence.coasts", marked_coasts(call), who=call.who, mark=call.key)
     return go(f"/visit/{visit_id}", saved=entry.id)
 
 

@@ -3,13 +3,14 @@
 from dataclasses import dataclass, replace
 from typing import Any
 
-from lostgallon.paper.drive_svg import DrivePicture, drive_pictures
+from lostgallon.paper.drive_svg import DrivePicture, drive_pictures, speed_svg
 from lostgallon.paper.figures import typed
 from lostgallon.paper.rule import rule_of
 from lostgallon.paper.rule_svg import rule_svg
 from lostgallon.paper.svg import Frame as Drawn
 from lostgallon.shop.account import FindingRow
 from lostgallon.shop.cards import Cards, CheckCard
+from lostgallon.shop.marks import COASTING_CAUTION
 from lostgallon.web.say import Say
 from lostgallon.web.sheet import Recorded, Sheet
 
@@ -41,8 +42,20 @@ class Shown:
 
 
 @dataclass(frozen=True)
+class Coasting:
+    """Where to mark coasting in the recorded drive: its speed over the minutes, what is marked now, the caution."""
+
+    speed: str
+    marked: str
+    caution: str
+
+
+@dataclass(frozen=True)
 class Findings:
-    """The section: what was asked, what was looked at and measured, what a recorded drive shows, and what was not."""
+    """The section: what was asked, what was looked at and measured, what a recorded drive shows, and what was not.
+
+    `coasting` is there while coasting can be marked in the recorded drive.
+    """
 
     head: str
     lede: str
@@ -50,6 +63,7 @@ class Findings:
     asked: tuple[Shown, ...]
     silent: tuple[Shown, ...]
     drive: tuple[DrivePicture, ...]
+    coasting: Coasting | None
 
 
 def findings_of(sheet: Sheet, cards: Cards, say: Say) -> Findings:
@@ -76,6 +90,20 @@ def findings_of(sheet: Sheet, cards: Cards, say: Say) -> Findings:
         asked=tuple(asked),
         silent=tuple(without),
         drive=drive_pictures(drive, say.words, frame=Drawn()) if drive else (),
+        coasting=_coasting(sheet, say),
+    )
+
+
+def _coasting(sheet: Sheet, say: Say) -> Coasting | None:
+    log, drive = sheet.standing.get("evidence.drive_log"), sheet.account.drive if sheet.account else None
+    if log is None or drive is None or sheet.sealed or len(drive.speed_over_time) < 2:
+        return None
+    marked = sheet.standing.get("evidence.coasts")
+    stands = marked is not None and isinstance(marked.value, dict) and marked.value.get("of") == drive.log_sha256
+    return Coasting(
+        speed=speed_svg(drive.speed_over_time, say.words, frame=Drawn()),
+        marked=str(marked.value["name"]) if marked is not None and stands else "",
+        caution=say.words.caution(COASTING_CAUTION),
     )
 
 
