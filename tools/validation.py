@@ -1,7 +1,8 @@
 """Writes docs/validation.md: every published figure beside what the program computes: python -m tools.validation.
 
 It runs the tests that hold a published figure and writes down what each of them held, so that the page can't say
-anything that is not tested. The long tables are quoted from the pages of their rooms.
+anything that is not tested. The long tables are quoted from the pages of their rooms; with --quotes nothing is run, and
+only these are quoted again.
 """
 
 import re
@@ -147,8 +148,19 @@ def quotes() -> Iterable[str]:
         yield f"\n## {title} ([whole page]({study.page}))\n{shown}\n{text}\n"
 
 
-def main() -> int:
-    """Run, write, say where; 1 if a figure was missed."""
+def quote_again() -> None:
+    """Bring the quoted part of the page up to date without running anything."""
+    live, found, _ = PAGE.read_text("utf-8").partition(STUDIES)
+    if not found:
+        raise LookupError(f"{PAGE} has no quoted part: run python -m tools.validation")
+    PAGE.write_text(live + STUDIES + origins() + "".join(quotes()), "utf-8")
+
+
+def main(arguments: list[str]) -> int:
+    """Run, write, say where; 1 if a figure was missed. With --quotes, only quote the rooms' pages again."""
+    if arguments == ["--quotes"]:
+        quote_again()
+        return 0
     held = Held()
     pytest.main(["-q", "-p", "no:cacheprovider", *holding_tests()], plugins=[held])
     PAGE.write_text(page(held.entries), "utf-8")
@@ -158,4 +170,4 @@ def main() -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(main(sys.argv[1:]))

@@ -13,7 +13,7 @@ from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 from tools.dependencies import reasons
 from tools.site.catalogue_pages import cause_pages, check_pages, trim_table
-from tools.site.examples import BLOCK, with_output
+from tools.site.examples import BLOCK, said_by, with_output
 from tools.site.program_pages import PRINTED, coefficient_page, command_page, json_page, records_in
 
 from lostgallon.causes.catalogue import catalogue
@@ -41,6 +41,21 @@ def test_commands_and_options_that_the_docs_name_exist(page):
             continue  # a sentence, or the program's name in another command
         flags = {word.partition("=")[0].rstrip(".,;:)|") for word in words[1:] if word.startswith("--")}
         assert flags <= options_of(name), f"{page.name}: {line}"
+
+
+README_RUNS = {"": ("account", "src/lostgallon/data/demo/two-faults.toml")}
+"""What `python3 run.py` runs where it is given nothing (run.py)."""
+
+
+@pytest.mark.parametrize("arguments", ["", "tires --placard 33psi --bay 68degF --street 25degF"])
+def test_the_readme_shows_what_is_printed(arguments):
+    text = (ROOT / "README.md").read_text("utf-8")
+    shown = re.search(rf"^    \$ python3 run\.py {arguments} *(?:#.*)?\n((?:    (?!\$).*\n)+)", text, re.MULTILINE)
+    given = README_RUNS.get(arguments) or arguments.split()
+    printed = said_by(shlex.join(["lostgallon", *(str(ROOT / word) if "/" in word else word for word in given)]))
+    lines = [line.strip() for line in shown[1].splitlines() if line.strip() != "..."]
+    assert lines
+    assert {line for line in lines if line not in printed} == set()
 
 
 def test_every_command_and_option_has_its_place():

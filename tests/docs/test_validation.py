@@ -22,7 +22,7 @@ def test_every_row_that_holds_a_value_is_on_the_page():
 
 def test_what_is_quoted_is_what_the_rooms_say():
     quoted = validation.STUDIES + validation.origins() + "".join(validation.quotes())
-    assert PAGE.endswith(quoted), "python -m tools.validation"
+    assert PAGE.endswith(quoted), "python -m tools.validation --quotes"
 
 
 @pytest.mark.parametrize("study", validation.QUOTED, ids=lambda study: study.page)

@@ -13,6 +13,7 @@ from pathlib import Path
 import click
 
 from lostgallon.cli.serve import local_now
+from lostgallon.readers.cast import write_cast
 from lostgallon.store import open_store
 from lostgallon.web.demo import Clock, Writer
 from lostgallon.web.person import Person
@@ -27,8 +28,12 @@ AFTER_FIRST_PAGE_S = 1.0
 @click.command(name="demo", help="The built-in demo shop in the browser; nothing to configure, nothing kept.")
 @click.option("--port", type=int, default=0, help="The port; any free one if not given.")
 @click.option("--no-browser", is_flag=True, help="Don't open the browser.")
-def command(port: int, *, no_browser: bool) -> None:
+@click.option("--files", type=click.Path(path_type=Path), help="Only write the demo's cases and logs to this folder.")
+def command(port: int, *, no_browser: bool, files: Path | None) -> None:
     """Write the shop into a throw-away folder and serve it."""
+    if files:
+        click.echo("\n".join(map(str, write_cast(files))))
+        return
     # Ended from outside, it throws its folder away too.
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
 

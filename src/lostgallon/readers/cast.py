@@ -4,9 +4,12 @@ import datetime as dt
 import tomllib
 from functools import cache
 from importlib import resources
+from importlib.resources.abc import Traversable
+from pathlib import Path
 from typing import Any
 
 from lostgallon.readers.case import read_case
+from lostgallon.shop.trouble import BadFile
 from lostgallon.shop.visit import Case
 
 CAST = {
@@ -22,6 +25,8 @@ CAST = {
 """Each vehicle by its name, and the visit in which the demo shows it."""
 OTHER_VISITS = ("flex-pipe",)
 """More visits of the same vehicles, which the demo does not show."""
+SHOP = "shop.toml"
+"""What the demo tells of each visit; no case."""
 NOT_TYPED = frozenset({"visit", "evidence"})
 
 
@@ -37,7 +42,7 @@ def cast(vehicle: str) -> Case:
 @cache
 def cast_visit(visit: str) -> Case:
     """A visit by the name of its file, read as any case file is."""
-    with resources.as_file(resources.files("lostgallon.data") / "demo") as folder:
+    with resources.as_file(_demo()) as folder:
         return read_case(folder / f"{visit}.toml")
 
 
@@ -56,9 +61,36 @@ def cast_entries(visit: str) -> dict[str, Any]:
     }
 
 
+def write_cast(folder: Path) -> list[Path]:
+    """Write every case file and fill-up log of the demo into a folder, for a person to try and to change.
+
+    Raises:
+        BadFile: If the folder can't be made or written; a file that is there already is never replaced.
+    """
+    written = []
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name in sorted(file.name for file in _demo().iterdir() if file.name.endswith((".toml", ".csv"))):
+            if name == SHOP:
+                continue
+            with (folder / name).open("x", encoding="utf-8", newline="") as file:
+                file.write(cast_text(name))
+            written.append(folder / name)
+    except FileExistsError as error:
+        raise BadFile(str(error.filename), found="something there already", expected="a folder without it") from None
+    except OSError as error:
+        reason = (error.strerror or "no way to write").lower()
+        raise BadFile(str(folder), found=reason, expected="a folder that can be written") from None
+    return written
+
+
 def cast_text(name: str) -> str:
     """A file of the demo."""
-    return resources.files("lostgallon.data").joinpath(f"demo/{name}").read_text("utf-8")
+    return _demo().joinpath(name).read_text("utf-8")
+
+
+def _demo() -> Traversable:
+    return resources.files("lostgallon.data") / "demo"
 
 
 def plain(value: Any) -> Any:
