@@ -10,8 +10,9 @@ import pytest
 
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.cli import main
+from lostgallon.job import taught
 from lostgallon.job.account import Asked, account_of
-from lostgallon.job.learned import outcome_of
+from lostgallon.job.taught import outcome_of
 from lostgallon.readers.case import read_case
 from lostgallon.shop.filled import CameBack
 from lostgallon.shop.learned import ReadAs
@@ -153,3 +154,33 @@ def test_noise_needs_an_export(tmp_path, monkeypatch, capsys):
 
 def test_the_catalogue_knows_the_demos_correction():
     assert catalogue().cause["dragging_brake"].operation == "brake_slide_service"
+
+
+def test_a_sealed_visit_is_worked_out_once_and_again_when_something_is_entered(shop, tmp_path, monkeypatch):
+    known, folder = catalogue(), tmp_path / "kept"
+    asked = []
+    real = taught.outcome_of
+    monkeypatch.setattr(taught, "outcome_of", lambda *told, **more: asked.append(1) or real(*told, **more))
+    with open_store(shop, clock=lambda: SEALED) as store:
+        first = list(taught.taught(store, known, folder=folder))
+        assert list(taught.taught(store, known, folder=folder)) == first
+        assert len(asked) == 1
+        (visit,) = store.visits()
+        tank = {"date": "2026-11-10", "odometer": "98600 km", "volume": "50 L", "to_first_click": True}
+        store.record(visit.id, "tank.11", tank, who="bench", at=SEALED, idempotency_key="later")
+        assert list(taught.taught(store, known, folder=folder)) != first
+        assert len(asked) == 2
+        store.set(taught.RESET, SEALED.isoformat(), who="learned")
+        assert list(taught.taught(store, known, folder=folder)) == []
+    text = (folder / taught.KEPT).read_text("utf-8")
+    assert not any(word in text for word in ("2026", "92000", "bench", "crossover "))
+
+
+@pytest.mark.parametrize("text", ["", "[]", "{}", '{"version": "0", "visits": {}}', '{"visits": 3}'])
+def test_a_kept_file_that_cannot_be_read_is_made_anew(shop, tmp_path, text):
+    known = catalogue()
+    (tmp_path / taught.KEPT).write_text(text, "utf-8")
+    with open_store(shop, clock=lambda: SEALED) as store:
+        found = list(taught.taught(store, known, folder=tmp_path))
+        assert found == list(taught.taught(store, known, folder=None))
+    assert json.loads((tmp_path / taught.KEPT).read_text("utf-8"))["visits"]

@@ -136,12 +136,16 @@ class Ranked:
         return pl.concat(frames, how="diagonal")
 
     def _columns(self) -> pl.DataFrame:
-        """What the table says of every vehicle with enough tanks."""
+        """What the table says of every vehicle with enough tanks.
+
+        `probability_if_asked` is the chance at even odds, as for one log: for a vehicle that somebody complains of.
+        """
         return pl.DataFrame(
             {
                 "vehicle": self.names,
                 "flagged": self.flagged,
                 "probability": self.rise,
+                "probability_if_asked": self.column["vehicle_rise"],
                 **{f"increase_pct_{point}": self.increase_pct(point) for point in POINTS},
                 **{f"money_per_year_{point}": self.money_per_year(point) for point in POINTS},
                 "since": pl.Series((self.column["since_day"] - EPOCH).astype(np.int32)).cast(pl.Date),

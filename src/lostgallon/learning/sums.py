@@ -39,10 +39,14 @@ def sums_of(outcomes: Iterable[Outcome], catalogue: Catalogue, *, most: float | 
         catalogue: For bands of distance and for which causes a reading sees.
         most: What one visit may add in all, so that noise can hide it; None for no limit.
     """
+    return added((sums_of_one(outcome, catalogue) for outcome in outcomes), most=most)
+
+
+def added(each: Iterable[Mapping[str, float]], *, most: float | None = None) -> Sums:
+    """The sums of a shop from those of single visits; `most` as for sums_of."""
     total: dict[str, float] = {}
     visits = 0.0
-    for outcome in outcomes:
-        one = _of_one(outcome, catalogue)
+    for one in each:
         size = sum(map(abs, one.values())) + 1.0
         share = 1.0 if most is None else min(1.0, most / size)
         visits += share
@@ -62,7 +66,8 @@ def pooled(each: Iterable[Sums]) -> Sums:
     return Sums(visits, max(shops, 1), total)
 
 
-def _of_one(outcome: Outcome, catalogue: Catalogue) -> dict[str, float]:
+def sums_of_one(outcome: Outcome, catalogue: Catalogue) -> dict[str, float]:
+    """What one sealed visit adds."""
     found: dict[str, float] = {}
 
     def add(name: str, value: float) -> None:

@@ -1,5 +1,6 @@
 """Records as JSON and back: keys are field names, the unit is in the key, and the schema is named."""
 
+import functools
 import json
 import math
 import types
@@ -45,7 +46,7 @@ def record_from(kind: Any, value: Any) -> Any:
         KeyError: If a record lacks a field that has no default.
     """
     if is_dataclass(kind) and isinstance(kind, type):
-        hints = typing.get_type_hints(kind)
+        hints = _hints(kind)
         told = [field for field in fields(kind) if field.name in value or field.default is MISSING]
         return kind(**{field.name: record_from(hints[field.name], value[field.name]) for field in told})
     origin, inside = typing.get_origin(kind), typing.get_args(kind)
@@ -60,6 +61,11 @@ def record_from(kind: Any, value: Any) -> Any:
     if not isinstance(value, kind):
         raise TypeError(kind)
     return value
+
+
+@functools.cache
+def _hints(kind: type) -> dict[str, Any]:
+    return typing.get_type_hints(kind)
 
 
 def _tuple_from(inside: tuple[Any, ...], value: Any) -> tuple[Any, ...]:

@@ -98,6 +98,15 @@ class Seal:
 
 
 @dataclass(frozen=True)
+class LastSeal:
+    """The newest seal of a visit; `mark` differs once anything is sealed or entered there anew."""
+
+    visit_id: str
+    sealed_at: dt.datetime
+    mark: str
+
+
+@dataclass(frozen=True)
 class KeptFile:
     """A photo, log or letter: its content is its name."""
 

@@ -6,12 +6,12 @@ import json
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, Row, insert, select
+from sqlalchemy import Connection, Row, func, insert, select
 
 from lostgallon.shop.trouble import BadInput
 from lostgallon.store import schema, written
 from lostgallon.store.entries import START_OF_HISTORY
-from lostgallon.store.records import Seal
+from lostgallon.store.records import LastSeal, Seal
 
 
 @dataclass(frozen=True)
@@ -86,6 +86,25 @@ def seals_of(connection: Connection, visit_id: str) -> tuple[Seal, ...]:
     table = schema.seal
     rows = connection.execute(select(table).where(table.c.visit_id == visit_id).order_by(table.c.version))
     return tuple(_from_row(row) for row in rows)
+
+
+def last_seals(connection: Connection, *, limit: int) -> tuple[LastSeal, ...]:
+    """The newest seal of each sealed visit, the newest of them first."""
+    seal, entry = schema.seal, schema.entry
+    version = select(seal.c.visit_id, func.max(seal.c.version).label("last")).group_by(seal.c.visit_id).subquery()
+    number = select(entry.c.visit_id, func.max(entry.c.number).label("last")).group_by(entry.c.visit_id).subquery()
+    rows = connection.execute(
+        select(seal.c.visit_id, seal.c.sealed_at, seal.c.sha256, entry.c.sha256.label("entered"))
+        .join(version, (version.c.visit_id == seal.c.visit_id) & (version.c.last == seal.c.version))
+        .outerjoin(number, number.c.visit_id == seal.c.visit_id)
+        .outerjoin(entry, (entry.c.visit_id == seal.c.visit_id) & (entry.c.number == number.c.last))
+        .order_by(seal.c.sealed_at.desc(), seal.c.visit_id)
+        .limit(limit)
+    )
+    return tuple(
+        LastSeal(row.visit_id, written.as_moment(row.sealed_at), written.hash_of(row.sha256, row.entered or ""))
+        for row in rows
+    )
 
 
 def _from_row(row: Row[Any]) -> Seal:

@@ -16,7 +16,7 @@ from lostgallon.store.engine import database_name, is_server
 from lostgallon.store.files import Shelf, check_suffix
 from lostgallon.store.folding import check_value
 from lostgallon.store.plainly import said_plainly
-from lostgallon.store.records import Entry, KeptFile, OwnerCard, Seal, VehicleCard, VisitSummary
+from lostgallon.store.records import Entry, KeptFile, LastSeal, OwnerCard, Seal, VehicleCard, VisitSummary
 from lostgallon.store.turns import Turns
 
 T = TypeVar("T")
@@ -276,6 +276,10 @@ class Store:
     def seals(self, visit_id: str) -> tuple[Seal, ...]:
         """Every sealed version of a visit, oldest first."""
         return self.read(lambda connection: seals.seals_of(connection, visit_id))
+
+    def last_seals(self, *, limit: int) -> tuple[LastSeal, ...]:
+        """The newest seal of each sealed visit, the newest of them first, at most so many."""
+        return self.read(lambda connection: seals.last_seals(connection, limit=limit))
 
     def setting(self, key: str, default: Any = None) -> Any:
         """A setting of the shop as it stands."""
