@@ -42,6 +42,23 @@ def log_score(truth, said):
     return float((truth * np.log(said) + (1 - truth) * np.log1p(-said)).mean(axis=1).sum())
 
 
+def say_where(learned, shop):
+    """For each learned number that the shop has a truth of: its kind, and whether the interval holds it."""
+    place = {cause.id: at for at, cause in enumerate(CAUSES)}
+    for number in learned.numbers:
+        low, high = number.learned.p05, number.learned.p95
+        if number.part == "causes" and number.key.endswith("km_80k_to_200k"):
+            yield "causes", low <= shop.chance[place[number.id], 1] <= high
+        elif number.part == "operations":
+            yield "operations", low <= shop.share <= high
+        elif number.key.endswith(f"finds.{CAUSE}"):
+            yield "found", low <= shop.found_rate <= high
+        elif number.key.endswith("false_alarm"):
+            yield "alarm", low <= shop.alarm_rate <= high
+    for each in learned.by_body:
+        yield "body", each.share.p05 <= shop.share + shop.body_shift[each.body] <= each.share.p95
+
+
 @pytest.mark.parametrize(("off", "shops"), [(1.0, 40), (0.0, 40)])
 def test_learned_beats_the_expert_after_30_visits_and_never_loses_more_than_one_per_cent_before(off, shops):
     rng = np.random.default_rng(41)
@@ -67,20 +84,8 @@ def test_intervals_cover_at_the_stated_rate():
     for _ in range(120):
         shop = draw_shop(rng, **SHOP)
         found = learned_from(sums_of(visits_of(rng, shop, 25), CAT), CAT)
-        place = {cause.id: at for at, cause in enumerate(CAUSES)}
-        for number in found.numbers:
-            low, high = number.learned.p05, number.learned.p95
-            if number.part == "causes" and number.key.endswith("km_80k_to_200k"):
-                inside["causes"].append(low <= shop.chance[place[number.id], 1] <= high)
-            elif number.part == "operations":
-                inside["operations"].append(low <= shop.share <= high)
-            elif number.key.endswith(f"finds.{CAUSE}"):
-                inside["found"].append(low <= shop.found_rate <= high)
-            elif number.key.endswith("false_alarm"):
-                inside["alarm"].append(low <= shop.alarm_rate <= high)
-        inside["body"] += [
-            each.share.p05 <= shop.share + shop.body_shift[each.body] <= each.share.p95 for each in found.by_body
-        ]
+        for kind, covers in say_where(found, shop):
+            inside[kind].append(covers)
     covered = {name: float(np.mean(each)) for name, each in inside.items()}
     for name, each in inside.items():  # stated 90 %, within three standard errors of so many shops
         assert len(each) >= 30
