@@ -2,10 +2,12 @@
 
 import re
 from dataclasses import replace
+from importlib import resources
 
 import pytest
 
 from lostgallon.job.bench import cards
+from lostgallon.paper.look import colors
 from tests.paper import cast
 from tests.paper.test_drive_svg import DRIVE
 
@@ -92,3 +94,17 @@ def test_a_recorded_drive_is_drawn_among_the_findings(new_shop):
     assert "held at 57 °C" in page
     assert page.count("as recorded on the drive") == 3
     assert "Bank 1 idle +12.5 %" in page
+
+
+@pytest.mark.parametrize("ground", ["bright", "dim", "print"])
+def test_every_color_of_the_pictures_is_one_of_the_pages(ground):
+    sheet = resources.files("lostgallon.web").joinpath("static/look.css").read_text("utf-8").lower()
+    blocks = [block for block in re.findall(r"{([^{}]*)}", sheet) if "--paper:" in block]
+    defined = dict(
+        re.findall(r"--([\w-]+):\s*([^;]+);", {"bright": blocks[0], "dim": blocks[1], "print": blocks[3]}[ground])
+    )
+    inherited = dict(re.findall(r"--([\w-]+):\s*([^;]+);", blocks[0]))
+    wanted = {name: value.lower() for name, value in colors(ground).items()}
+    assert wanted.keys() <= inherited.keys()
+    assert {name: defined.get(name, wanted[name]) for name in wanted} == wanted
+    assert blocks[1].split() == blocks[2].split()

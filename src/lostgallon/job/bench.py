@@ -6,6 +6,31 @@ from lostgallon.causes import records
 from lostgallon.causes.catalogue import Catalogue, catalogue
 from lostgallon.shop.cards import Cards, CheckCard, Measure, OperationCard, ReadingChoice, StateCard
 
+UNITS = frozenset(
+    {
+        "L/100 km",
+        "km",
+        "km/h",
+        "min",
+        "K",
+        "kPa",
+        "mm",
+        "%",
+        "N",
+        "degree",
+        "rpm",
+        "s",
+        "C",
+        "ms",
+        "V",
+        "A",
+        "g/s",
+        "MPa",
+        "mA",
+    }
+)
+"""Units of limits that are figures; the rest of the catalogue's words there say what kind of answer it is."""
+
 
 @cache
 def cards() -> Cards:
@@ -35,9 +60,18 @@ def _check(check: records.Check, whole: Catalogue) -> CheckCard:
         note=check.note,
         readings=tuple(ReadingChoice(reading.id, reading.text) for reading in check.readings),
         measure=_measure(check),
-        limits=tuple(f"{limit.what}: {limit.limit}" for limit in check.limits),
+        limits=tuple(f"{limit.what}: {_limit(limit)}" for limit in check.limits),
         cautions=whole.cautions_for(check.cautions, states=check.needs),
         ends=check.destroys,
+    )
+
+
+def _limit(limit: records.Limit) -> str:
+    """A limit in words, with its unit where it is a figure of one."""
+    return (
+        f"{limit.limit} ({limit.unit})"
+        if limit.unit in UNITS and any(map(str.isdigit, str(limit.limit)))
+        else str(limit.limit)
     )
 
 
@@ -48,7 +82,7 @@ def _measure(check: records.Check) -> Measure | None:
     if tested is None or tested.value is None:
         return None
     stated = check.limits[0] if check.limits else None
-    return Measure(kind=tested.value.kind, says=tested.text, limit=stated.limit if stated else "")
+    return Measure(kind=tested.value.kind, says=tested.text, limit=_limit(stated) if stated else "")
 
 
 def _state(state: records.State, whole: Catalogue) -> StateCard:

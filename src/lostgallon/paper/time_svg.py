@@ -8,7 +8,7 @@ from lostgallon.paper.time_strip import Stretch, TimeStrip
 from lostgallon.paper.words import Words
 
 _OPEN_LANE_PX = 36.0
-_PHONE_PX = 328.0
+_PHONE_PX, _NARROW_PX = 328.0, 280.0
 
 
 def time_svg(strip: TimeStrip, words: Words, *, frame: Frame) -> str:
@@ -74,7 +74,10 @@ def _stretch(stretch: Stretch, frame: Frame, *, hands: float, waits: float) -> l
 def _likely(strip: TimeStrip, words: Words, frame: Frame, *, y_px: float) -> list[str]:
     if strip.likely is None:
         return []
-    label = text(escape(words("time.likely_done")), x=frame.x(strip.likely[0]), y=y_px + 11.0, class_="end", dx=-4.0)
+    said = words("time.likely_done")
+    left = strip.likely[0] * (frame.width_px or _NARROW_PX) > advance_px(said) + 8.0
+    at, side, away = (strip.likely[0], "end", -4.0) if left else (strip.likely[1], "start", 4.0)
+    label = text(escape(said), x=frame.x(at), y=y_px + 11.0, class_=side, dx=away)
     return [tag("rect", y=y_px, height=12, fill="url(#band)", **frame.bar(*strip.likely)), label]
 
 

@@ -99,6 +99,11 @@ FIRST = (
 """Asked when a visit is started, with the vehicle and the owner."""
 
 
+def choice_key(choice: str) -> str:
+    """How the sentences name a choice: without blanks, points and apostrophes."""
+    return choice.replace(" ", "_").replace("'", "").replace(".", "_")
+
+
 def read_field(field: Field, form: Form, *, today: dt.date, currency: str) -> Any:
     """The value of a field as it is kept: as typed with its unit, in shapes JSON knows; None where it is empty."""
     if field.how == "quantity":

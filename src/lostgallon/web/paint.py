@@ -7,13 +7,14 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 from starlette.responses import HTMLResponse, Response
 
+from lostgallon.web.figures_form import choice_key
 from lostgallon.web.person import Person
 from lostgallon.web.words import page_words
 
 
 @cache
 def _environment() -> Environment:
-    return Environment(
+    made = Environment(
         loader=PackageLoader("lostgallon.web", "templates"),
         autoescape=select_autoescape(default=True),
         undefined=StrictUndefined,
@@ -21,6 +22,8 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         auto_reload=False,
     )
+    made.filters["choice_key"] = choice_key
+    return made
 
 
 class Painter:

@@ -12,6 +12,8 @@ from lostgallon.web.say import Say
 from lostgallon.web.sheet import Sheet
 
 _LONGEST_YEARS = 20.0
+_LAST_NUMBERS = 0.75
+"""From here on a scale of years has only its last number: the word for years takes the room."""
 
 
 @dataclass(frozen=True)
@@ -199,7 +201,7 @@ def _band(months: Spread | None, say: Say) -> str:
     ]
     for tick in ticks(scale):
         marks.append(frame.upright(tick.at, 16.0, 22.0))
-        if tick.number:
+        if tick.number and not _LAST_NUMBERS < tick.at <= 0.98:
             side = "start" if tick.at < 0.02 else "end" if tick.at > 0.98 else ""
             marks.append(
                 text(

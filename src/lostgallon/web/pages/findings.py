@@ -5,7 +5,7 @@ from typing import Any
 
 from lostgallon.paper.drive_svg import DrivePicture, drive_pictures, speed_svg
 from lostgallon.paper.figures import typed
-from lostgallon.paper.rule import rule_of
+from lostgallon.paper.rule import ReadingRule, rule_of
 from lostgallon.paper.rule_svg import rule_svg
 from lostgallon.paper.svg import Frame as Drawn
 from lostgallon.shop.account import FindingRow
@@ -14,8 +14,8 @@ from lostgallon.shop.marks import COASTING_CAUTION
 from lostgallon.web.say import Say
 from lostgallon.web.sheet import Recorded, Sheet
 
-SHORT_PLACES = {"left front": "LF", "right front": "RF", "left rear": "LR", "right rear": "RR"}
-"""Wheels as they stand on a narrow rule; the words beside it say them in full."""
+WHEELS = ("left front", "right front", "left rear", "right rear")
+"""Places that a narrow rule shows by two letters; the words beside it say them in full."""
 
 
 @dataclass(frozen=True)
@@ -148,8 +148,8 @@ def show_finding(
     value = found.value
     row = finding_row(value, card)
     drawn = judged or row
-    drawn = replace(drawn, place=tuple(SHORT_PLACES.get(place, place) for place in drawn.place))
-    rule = rule_of(drawn)
+    drawn = replace(drawn, place=row.place)
+    rule = _with_short_places(rule_of(drawn), say)
     if rule and judged is None:
         # Which side of the limit is outside is the account's to say; until then none is hatched.
         rule = replace(rule, outside=None)
@@ -166,7 +166,8 @@ def show_finding(
         stamp=stamp,
         plain=plain,
         readings=tuple(texts.get(reading, reading.replace("_", " ")) for reading in listed(value, "reading"))
-        + listed(value, "codes"),
+        + listed(value, "codes")
+        + _answer(value, card),
         before=bool(value.get("before_good_days")),
         after=_after(judged, say),
         who=say("findings.by", who=found.who, when=say.when(found.at, sheet.now)),
@@ -176,6 +177,24 @@ def show_finding(
             if photo.value.get("check") == value.get("check")
         ),
     )
+
+
+def _answer(value: dict[str, Any], card: CheckCard | None) -> tuple[str, ...]:
+    """What a question that was answered with a plain yes asked for."""
+    plain_yes = value.get("result") == "found" and not value.get("reading") and not value.get("codes")
+    return (card.positive,) if plain_yes and card and card.form == "question" else ()
+
+
+def _with_short_places(rule: ReadingRule | None, say: Say) -> ReadingRule | None:
+    if rule is None:
+        return None
+    return replace(
+        rule, readings=tuple(replace(reading, place=_short(reading.place, say)) for reading in rule.readings)
+    )
+
+
+def _short(place: str, say: Say) -> str:
+    return say(f"short_place.{place.replace(' ', '_')}") if place in WHEELS else say.told(place)
 
 
 def _after(judged: FindingRow | None, say: Say) -> str:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from lostgallon.paper.figures import typed
 from lostgallon.shop.cards import Cards
+from lostgallon.web.figures_form import YES_NO, choice_key
 from lostgallon.web.pages.visit import entry_says
 from lostgallon.web.say import Say
 from lostgallon.web.sheet import Line, Sheet
@@ -47,7 +48,7 @@ def _row(line: Line, what: str, sheet: Sheet, *, cards: Cards, say: Say) -> Hist
     return HistoryRow(
         id=line.id,
         what=what,
-        value=say("no") if line.value is False else _in_words(line.value, cards),
+        value=_chosen(line, say) or _in_words(line.value, cards, say),
         who=line.who,
         when=say.when(line.at, sheet.now),
         undo=line.undo,
@@ -55,13 +56,22 @@ def _row(line: Line, what: str, sheet: Sheet, *, cards: Cards, say: Say) -> Hist
     )
 
 
-def _in_words(value: object, cards: Cards) -> str:
+def _chosen(line: Line, say: Say) -> str:
+    """A choice of the figures as its button says it; empty where the value was typed."""
+    said = YES_NO[line.value] if isinstance(line.value, bool) else str(line.value)
+    key = f"choice.{line.key}.{choice_key(said)}"
+    return say(key) if key in say.words.table else say("no") if line.value is False else ""
+
+
+def _in_words(value: object, cards: Cards, say: Say) -> str:
     if value is None or value is True:
         return ""
     if isinstance(value, dict):
-        parts = [_in_words(part, cards) for key, part in value.items() if key != "check"]
+        parts = [_in_words(part, cards, say) for key, part in value.items() if key != "check"]
         return "; ".join(part for part in parts if part)
     if isinstance(value, list):
-        return ", ".join(_in_words(part, cards) for part in value)
+        return ", ".join(_in_words(part, cards, say) for part in value)
     text = str(value)
-    return cards.states[text].name if text in cards.states else typed(text.replace("_", " "))
+    if f"result.{choice_key(text)}" in say.words.table:
+        return say(f"result.{choice_key(text)}")
+    return cards.states[text].name if text in cards.states else typed(say.told(text.replace("_", " ")))

@@ -65,7 +65,7 @@ class _Label:
 
 def _label(name: str, at: float, figure: Figure, say: Say) -> _Label:
     likely = say("explains.likely", low=figure.low, high=figure.high)
-    return _Label(at=at, short=f"{say(name)} {figure.middle}", likely=f" {likely}")
+    return _Label(at=at, short=f"{say(name)} {figure.middle}", likely=likely)
 
 
 def _meet(then: _Label, now: _Label) -> bool:
