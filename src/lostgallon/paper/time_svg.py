@@ -74,9 +74,14 @@ def _stretch(stretch: Stretch, frame: Frame, *, hands: float, waits: float) -> l
 def _likely(strip: TimeStrip, words: Words, frame: Frame, *, y_px: float) -> list[str]:
     if strip.likely is None:
         return []
-    said = words("time.likely_done")
-    left = strip.likely[0] * (frame.width_px or _NARROW_PX) > advance_px(said) + 8.0
-    at, side, away = (strip.likely[0], "end", -4.0) if left else (strip.likely[1], "start", 4.0)
+    said, page_px = words("time.likely_done"), frame.width_px or _NARROW_PX
+    needed = (advance_px(said) + 8.0) / page_px
+    if strip.likely[0] >= needed:
+        at, side, away = strip.likely[0], "end", -4.0
+    elif 1.0 - strip.likely[1] >= needed:
+        at, side, away = strip.likely[1], "start", 4.0
+    else:
+        at, side, away = 0.0, "on start", 0.0
     label = text(escape(said), x=frame.x(at), y=y_px + 11.0, class_=side, dx=away)
     return [tag("rect", y=y_px, height=12, fill="url(#band)", **frame.bar(*strip.likely)), label]
 

@@ -158,7 +158,8 @@ def _picture(account: Account, proven: Proven | None, say: Say) -> str:
     if expected is None:
         return ""
     ruler = ruler_of(account, say)
-    marks = [*ruler.strip(), *_limits(account.proof, ruler), *_promised(expected, ruler)]
+    limits = _limits(account.proof, ruler)
+    marks = [*ruler.strip(clear=limits), *(_dashed(at, ruler) for at in limits), *_promised(expected, ruler)]
     for name, size in (("then", account.loss.then_l_per_100km), ("now", account.loss.now_l_per_100km)):
         at = ruler.at(size.p50)
         side = "start" if at < 0.08 else "end" if at > 0.92 else ""
@@ -181,11 +182,11 @@ def _promised(expected: Spread, ruler: Ruler) -> list[str]:
     return [ruler.band(expected), text(label, x=ruler.frame.x(at), y=TOP - 22.0, class_="end" if at > 0.5 else "start")]
 
 
-def _limits(proof: Proof, ruler: Ruler) -> list[str]:
+def _limits(proof: Proof, ruler: Ruler) -> tuple[float, ...]:
     """Above the right mark the work is looked at again; below the left one it is done."""
-    return [
-        tag("line", x1=ruler.frame.x(at), x2=ruler.frame.x(at), y1=TOP, y2=BOTTOM, class_="open")
-        for limit in (proof.done_l_per_100km, proof.again_l_per_100km)
-        if limit is not None
-        for at in (ruler.at(limit),)
-    ]
+    limits = (proof.done_l_per_100km, proof.again_l_per_100km)
+    return tuple(ruler.at(limit) for limit in limits if limit is not None)
+
+
+def _dashed(at: float, ruler: Ruler) -> str:
+    return tag("line", x1=ruler.frame.x(at), x2=ruler.frame.x(at), y1=TOP, y2=BOTTOM, class_="open")

@@ -12,6 +12,8 @@ from lostgallon.web.say import Say
 TOP, BOTTOM = 56.0, 90.0
 _MARGIN = 0.25
 _EDGE = 0.012
+_NUMBER = 0.06
+"""Half a number and its air on the narrowest page, as a share of the width."""
 
 
 @dataclass(frozen=True)
@@ -26,13 +28,13 @@ class Ruler:
         """Where a use lies, 0 to 1; what is beyond the ends stands at the end."""
         return min(1.0 - _EDGE, max(_EDGE, self.scale.at(l_per_100km)))
 
-    def strip(self) -> list[str]:
-        """The rule itself with its numbers."""
+    def strip(self, *, clear: tuple[float, ...] = ()) -> list[str]:
+        """The rule itself with its numbers, but for those that would lie under a line at one of these places."""
         frame = self.frame
         marks = [tag("rect", class_="steel", y=TOP, height=BOTTOM - TOP, **frame.bar(0.0, 1.0)), frame.level(TOP)]
         for tick in ticks(self.scale, factor=GAL_PER_100MI if self.say.us else 1.0):
             marks.append(frame.upright(tick.at, TOP, TOP + (12.0 if tick.number else 6.0)))
-            if tick.number and 0.06 < tick.at < 0.86:
+            if tick.number and 0.06 < tick.at < 0.86 and all(abs(tick.at - at) > _NUMBER for at in clear):
                 marks.append(text(tick.number, x=frame.x(tick.at), y=BOTTOM - 4.0))
         marks.append(text(self.say.unit, x=frame.x(0.995), y=BOTTOM - 4.0, class_="end quiet"))
         return marks

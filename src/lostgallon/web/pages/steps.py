@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from lostgallon.paper.sayings import sentence_case
 from lostgallon.shop.cards import Cards
 from lostgallon.web.pages.states import SHOWN
 from lostgallon.web.say import Say
@@ -36,7 +37,7 @@ def steps_page(sheet: Sheet, cards: Cards, say: Say) -> StepsPage:
     states = tuple((name, cards.states[name].name) for name in SHOWN if name in cards.states)
     return StepsPage(
         visit_id=sheet.id,
-        job=str(sheet.value("booked.operation", "")),
+        job=sentence_case(str(sheet.value("booked.operation", ""))),
         rows=tuple(
             BookedRow(
                 number=number,
