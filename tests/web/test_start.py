@@ -147,3 +147,18 @@ def test_a_diesel_is_said_to_be_not_covered(shop):
     assert answer.status_code == 422
     assert "hybrids, diesels and electric vehicles are not covered" in answer.text
     assert stands(shop, visit)["vehicle.curb_weight"] == "3450 lb"
+
+
+def test_the_promise_and_the_job_can_be_told_later(shop):
+    visit = started(shop)
+    shop.post(f"/visit/{visit}/figures", {"visit.promised": "4:15 pm", "booked.operation": "front struts and pads"})
+    assert stands(shop, visit)["visit.promised"] == "2026-01-15T16:15"
+    assert stands(shop, visit)["booked.operation"] == "front struts and pads"
+    assert 'value="16:15"' in shop.get(f"/visit/{visit}/figures").text
+
+
+def test_a_promise_of_another_day_stays_where_its_hour_is_not_changed(shop):
+    visit = started(shop)
+    shop.desk.record(visit, "visit.promised", "2026-01-16T10:00:00", who="bench", mark="tomorrow")
+    shop.post(f"/visit/{visit}/figures", {"visit.promised": "10:00", "use.trip": "7 mi"})
+    assert stands(shop, visit)["visit.promised"] == "2026-01-16T10:00:00"

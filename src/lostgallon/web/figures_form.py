@@ -1,6 +1,7 @@
 """The figures of a visit as fields: which key each keeps, how it is read, and what it offers. One table."""
 
 import datetime as dt
+import re
 from dataclasses import dataclass
 from typing import Any, Literal, get_args
 
@@ -10,6 +11,7 @@ from lostgallon.web.forms import Form
 How = Literal["quantity", "choice", "whole", "money", "text", "clock", "day", "minutes", "share", "flag"]
 
 YES_NO = ("no", "yes")
+_MOMENT = re.compile(r"\d{4}-\d\d-\d\dT(\d\d:\d\d)(?::\d\d)?")
 
 
 @dataclass(frozen=True)
@@ -80,6 +82,8 @@ NOW = (
     Field("now.ambient", "quantity", "temperature", needed=True),
 )
 JOB = (
+    Field("booked.operation", "text"),
+    Field("visit.promised", "clock"),
     Field("booked.minutes_left", "minutes", limits=(0, 10_000), asked=True),
     Field("looking.minutes", "minutes", limits=(0, 10_000)),
     Field("looking.money", "money"),
@@ -159,4 +163,11 @@ def typed_figures(standing: dict[str, Any]) -> dict[str, str]:
 
 
 def _typed(value: str | float) -> str:
-    return YES_NO[value] if isinstance(value, bool) else str(value)
+    said = YES_NO[value] if isinstance(value, bool) else str(value)
+    return clock_of(said) or said
+
+
+def clock_of(said: str) -> str:
+    """The time of day of a moment as it is kept, `16:30`; empty for any other text."""
+    moment = _MOMENT.fullmatch(said)
+    return moment[1] if moment else ""

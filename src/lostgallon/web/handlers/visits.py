@@ -6,7 +6,7 @@ from lostgallon.shop.trouble import BadInput
 from lostgallon.shop.vin import vin_trouble
 from lostgallon.store import OwnerCard, VehicleCard
 from lostgallon.web.call import Call, go
-from lostgallon.web.figures_form import FIRST, GROUPS, read_figures, typed_figures
+from lostgallon.web.figures_form import FIRST, GROUPS, clock_of, read_figures, typed_figures
 from lostgallon.web.pages.vehicle import vehicle_page
 from lostgallon.web.pages.visits import figures_page, list_page
 
@@ -76,12 +76,18 @@ def keep_figures(call: Call) -> Response:
     fields = tuple(field for _, group in GROUPS for field in group)
     values = read_figures(call.form, fields, today=call.now.date(), currency=call.desk.currency)
     for key, value in values.items():
-        if sheet.value(key) != value:
+        if not _says_the_same(sheet.value(key), value):
             _keep(call, sheet.id, key, value)
     if call.form.wrong:
         page = figures_page(sheet, call.person, typed=call.form.typed(), wrong=call.form.wrong)
         return call.page("figures.html", status=422, page=page)
     return go(f"/visit/{sheet.id}")
+
+
+def _says_the_same(kept: object, typed: object) -> bool:
+    """Whether a field still says what was kept; a promise is typed without its day."""
+    clock = clock_of(str(kept))
+    return kept == typed or (bool(clock) and clock == clock_of(str(typed)))
 
 
 def _keep(call: Call, visit_id: str, key: str, value: object) -> None:

@@ -1,7 +1,7 @@
 """What explains it: the bridge and a row for every cause."""
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from lostgallon.paper.bridge import Bridge, Step, lay_bridge, worth_a_row
 from lostgallon.paper.bridge_svg import bridge_svg
@@ -105,15 +105,19 @@ def explains_of(sheet: Sheet, say: Say) -> Explains | None:
             _open_group(bridge, account, say),
         ),
         small=tuple(cause_name(step.entry, say.words) for step in bridge.steps if step not in drawn),
-        not_enough=tuple(_lack(lack, say) for lack in account.not_enough),
+        not_enough=tuple(
+            _lack(lack, say) for lack in account.not_enough if not (sheet.sealed and _KEY.match(lack.would_take))
+        ),
         numbers=say("numbers", says=say.words.told(account.numbers)) if account.numbers else "",
     )
 
 
 def _lack(lack: NotEnough, say: Say) -> str:
     """What can't be said and what it would take; a key of a case file by the name its field has here."""
-    named = _KEY.sub(lambda key: f"“{say.words.named('field', f'{key[1]}.{key[2]}')}”", lack.would_take)
-    return sentence_case(not_enough_words(replace(lack, would_take=named), say.words))
+    key = _KEY.match(lack.would_take)
+    if key is None:
+        return sentence_case(not_enough_words(lack, say.words))
+    return say("explains.lack", missing=lack.missing, field=say.words.named("field", f"{key[1]}.{key[2]}"))
 
 
 def _lost_figures(lost: Spread, say: Say) -> tuple[str, str, str]:
