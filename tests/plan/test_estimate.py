@@ -11,7 +11,7 @@ from lostgallon.plan.estimate import NOT_AGREED, consent_in_words, estimate_of
 from lostgallon.plan.rows import Correction
 from lostgallon.plan.schedule import schedule
 from lostgallon.plan.steps import Telling, steps_of
-from lostgallon.plan.tasks import Offer, measured_again
+from lostgallon.plan.tasks import measured_again
 from lostgallon.plan.work import Task, cv_of
 from lostgallon.shop.spread import Spread
 from lostgallon.shop.visit import Agreed, Shop
@@ -75,11 +75,11 @@ def test_consent_counts_up_to_its_amount():
 
 
 def test_a_correction_is_measured_again_where_that_can_be_done_on_this_visit():
-    again = measured_again(Offer(KNOWN.operation["brake_slide_service"], 50.0), catalogue=KNOWN, standing=OPEN)
+    again = measured_again(KNOWN.operation["brake_slide_service"], catalogue=KNOWN, standing=OPEN)
     assert (again.only_with, again.hands_minutes) == ("brake_slide_service", KNOWN.check["drag_scale"].minutes)
     # A warm-up from cold can't be logged again the same afternoon; setting the tires is its own measurement.
     for operation in ("thermostat_replace", "set_tire_pressure"):
-        assert measured_again(Offer(KNOWN.operation[operation], 50.0), catalogue=KNOWN, standing=OPEN) is None
+        assert measured_again(KNOWN.operation[operation], catalogue=KNOWN, standing=OPEN) is None
 
 
 def test_what_is_measured_again_needs_its_correction_and_comes_after_it():

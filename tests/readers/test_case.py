@@ -52,6 +52,7 @@ def test_the_complete_example_is_read_to_the_last_key(written):
     assert case.shop.currency == "USD"
     assert [(step.minutes, step.done) for step in case.booked.steps] == [(8, True), (12, False)]
     assert (case.agreed[0].operation, case.agreed[0].amount_money) == ("thermostat_replace", 80)
+    assert [(work.operation, work.at.hour) for work in case.work_done] == [("thermostat_replace", 15)]
     assert (case.shop.hands, case.shop.parts_tax_share, case.shop.labor_tax_share) == (1, 0.0825, 0.0)
     assert (case.shop.fee_share_of_labor, case.shop.fee_ceiling_money) == (0.05, 35)
 

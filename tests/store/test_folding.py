@@ -125,6 +125,15 @@ def test_work_done_before_a_look_is_what_the_look_comes_after():
     assert after(*history, taken_back, ("done.thermostat_replace", True)) == [(), (), both[1:]]
 
 
+def test_work_marked_done_is_done_from_its_entry_on_until_it_is_taken_back():
+    told = values_of(tomllib.loads(example()))
+    first = case_of(entries_of(told)).work_done
+    done = case_of(entries_of(told | {"done.spark_plugs_replace": True})).work_done
+    assert done[:-1] == first
+    assert (done[-1].operation, done[-1].at.tzinfo) == ("spark_plugs_replace", None)
+    assert case_of(entries_of(told | {"done.spark_plugs_replace": None})).work_done == first
+
+
 def test_a_step_of_the_booked_job_is_an_entry_of_its_own():
     told = values_of(tomllib.loads(example()))
     first, second = told["booked.steps"]

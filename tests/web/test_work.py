@@ -7,11 +7,11 @@ from icalendar import Calendar
 
 from lostgallon.plan.estimate import estimate_of
 from lostgallon.shop.account import AfterCare
-from lostgallon.shop.visit import Agreed
+from lostgallon.shop.visit import Agreed, WorkDone
 from lostgallon.store import standing
 from lostgallon.web.pages.hand_back import RELEASE_ITEMS
 from tests.paper import cast
-from tests.web.shop import NOW
+from tests.web.shop import NOW, at_once
 
 WORK = "thermostat_replace"
 
@@ -55,6 +55,18 @@ def test_a_recorded_yes_reaches_the_case_until_it_is_taken_back(shop, visit):
     assert shop.desk.sheet(visit).case.agreed == ()
     agree(shop, visit, "no")
     assert shop.desk.sheet(visit).case.agreed == ()
+
+
+def test_work_marked_done_is_done_in_the_case_until_it_is_taken_back(shop, visit):
+    agree(shop, visit)
+    shop.post(f"/visit/{visit}/correction/{WORK}/done")
+    assert shop.desk.sheet(visit).case.work_done == (WorkDone(WORK, NOW),)
+    wanted = []
+    shop.desk.accounts._submit = lambda case: wanted.append(case) or at_once(shop.account)(case)
+    shop.desk.undo(shop.desk.sheet(visit).standing[f"done.{WORK}"].id, who="bench")
+    assert shop.desk.sheet(visit).case.work_done == ()
+    assert wanted[-1].work_done == ()
+    assert shop.get(f"/visit/{visit}").status_code == 200
 
 
 def test_the_estimate_says_who_agreed_and_to_how_much(shop, visit):

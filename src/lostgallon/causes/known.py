@@ -16,7 +16,7 @@ BLEND, ETHANOL = "winter_fuel_blend", "ethanol_content"
 
 
 def require_known_states(case: Case, catalogue: Catalogue) -> None:
-    """Refuse a case that names an access state, or agreed work, which does not exist.
+    """Refuse a case that names an access state, or work agreed to or done, which does not exist.
 
     Raises:
         BadInput: With the place in the case and the nearest state.
@@ -31,6 +31,8 @@ def require_known_states(case: Case, catalogue: Catalogue) -> None:
             catalogue.state_named(name, where=f"[booked] steps {number} needs")
     for number, agreed in enumerate(case.agreed, 1):
         catalogue.operation_named(agreed.operation, where=f"[[agreed]] {number} operation")
+    for number, done in enumerate(case.work_done, 1):
+        catalogue.operation_named(done.operation, where=f"[[work_done]] {number} operation")
 
 
 def stated_causes(case: Case, catalogue: Catalogue) -> tuple[str, ...]:

@@ -1,6 +1,6 @@
 """What each check could still say: its outcomes, how likely they are, and what would be believed after each."""
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -77,12 +77,13 @@ class Prospects:
         return self.sums(self.there)
 
 
-def prospects_of(weighing: Weighing, checks: tuple[Check, ...]) -> Prospects:
+def prospects_of(weighing: Weighing, checks: tuple[Check, ...], *, gone: Container[str] = ()) -> Prospects:
     """What checks could still say.
 
     Args:
         weighing: The weighing as it stands; at most 4096 of its stories are used, evenly.
         checks: Checks that could be made.
+        gone: Causes that work has removed by now: they are no longer seen.
 
     Returns:
         One prospect a check. Outcomes are all normal, each telling reading alone, and for a gauge a few values.
@@ -91,7 +92,8 @@ def prospects_of(weighing: Weighing, checks: tuple[Check, ...]) -> Prospects:
     step = max(1, stories.draws // MOST_DRAWS)
     index = np.arange(0, stories.draws, step, dtype=np.intp)
     taken = stories.taken(index) if step > 1 else stories
-    present = taken.state > ABSENT
+    seen = np.array([[column.cause is None or column.id not in gone] for column in weighing.inside.model.columns])
+    present = (taken.state > ABSENT) & seen
     wanted = {check.id for check in checks}
     sights = [sight for sight in weighing.inside.columns.sights if sight.check in wanted and not sight.neutral]
     logs = _normal_logs(sights, taken, present)
@@ -122,7 +124,7 @@ def _normal_logs(sights: list[Sight], stories: Stories, present: Bools) -> Float
     new, old = np.array([sight.new for sight in sights]), np.array([sight.old for sight in sights])
     miss = old @ (present * stories.seen)
     younger = np.flatnonzero((new != old).any(axis=1))
-    miss[younger] += (new[younger] - old[younger]) @ ((stories.state == NEW) * stories.seen)
+    miss[younger] += (new[younger] - old[younger]) @ ((present & (stories.state == NEW)) * stories.seen)
     for place, sight in enumerate(sights):
         if sight.masks.any():
             miss[place] *= np.exp(sight.masks @ present)

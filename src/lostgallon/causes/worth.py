@@ -66,8 +66,13 @@ def worth_of_checks(
     """
     if stop is not None:
         return _clearing(stop, catalogue, reach)
-    prospects = prospects or prospects_of(weighing, open_checks(case, catalogue))
+    prospects = prospects or prospects_of(weighing, open_checks(case, catalogue), gone=gone_by_now(case, catalogue))
     return ranked(weighing, case, catalogue, prospects=prospects, reach=reach)
+
+
+def gone_by_now(case: Case, catalogue: Catalogue) -> frozenset[str]:
+    """Causes that the work done on this visit has removed: no look made from now on sees them."""
+    return frozenset(cause.id for cause in catalogue.causes if case.done(cause.operation))
 
 
 def open_checks(case: Case, catalogue: Catalogue) -> tuple[Check, ...]:
@@ -188,7 +193,7 @@ def _scales(weighing: Weighing, case: Case, catalogue: Catalogue, prospects: Pro
     gain = _gain(weighing.log_effect[index], weighing.causes, catalogue, money=fuel * case.shop.horizon_years)
     cost = np.array([_price(cause, catalogue, case) for cause in weighing.causes])
     payoff = there * (gain - cost) - (1.0 - there) * (cost + WRONG_PART_MONEY)
-    payoff[:, [not _correctable(cause, catalogue) for cause in weighing.causes]] = 0.0
+    payoff[:, [not _correctable(cause, catalogue, case) for cause in weighing.causes]] = 0.0
     return _Scales(
         causes=weighing.causes,
         payoff=payoff,
@@ -199,8 +204,9 @@ def _scales(weighing: Weighing, case: Case, catalogue: Catalogue, prospects: Pro
     )
 
 
-def _correctable(cause: Cause, catalogue: Catalogue) -> bool:
-    return catalogue.operation[cause.operation].cures_share.share > 0.0
+def _correctable(cause: Cause, catalogue: Catalogue, case: Case) -> bool:
+    """Whether work on it is still to be decided: there is some that cures it, and it was not done yet."""
+    return case.done(cause.operation) is None and catalogue.operation[cause.operation].cures_share.share > 0.0
 
 
 def _gain(log_effect: Floats, causes: Sequence[Cause], catalogue: Catalogue, *, money: float) -> Floats:

@@ -15,7 +15,7 @@ from lostgallon.causes.own import SAYS, with_own_numbers
 from lostgallon.causes.prospects import prospects_of
 from lostgallon.causes.stops import stop_of
 from lostgallon.causes.weighing import weigh
-from lostgallon.causes.worth import open_checks, worth_of_checks
+from lostgallon.causes.worth import gone_by_now, open_checks, worth_of_checks
 from lostgallon.job.fillups import Judged, judge_case
 from lostgallon.job.memory import Memory, stamp, told_once
 from lostgallon.learning.learned import EXPERT
@@ -114,7 +114,7 @@ def account_of(case: Case, asked: Asked) -> Account:
         case, effects, known, rng=rng, draws=asked.draws, verdict=verdict, drive=drive, remembered=remembered
     )
     stop = stop_of(case, known)
-    prospects = prospects_of(weighing, open_checks(case, known))
+    prospects = prospects_of(weighing, open_checks(case, known), gone=gone_by_now(case, known))
     checks = worth_of_checks(weighing, case, known, stop=stop, reach=reach_of(case, known), prospects=prospects)
     decisions = decide(case, weighing, known, checks, stop, rng=rng, tank_scatter=_scatter_of_a_tank(verdict))
     return Account(

@@ -40,7 +40,16 @@ def told_once(case: Case) -> Case:
     """What of a case stays while the vehicle is worked on: no clock, no looks, no work, nobody's prices."""
     still = replace(case.visit, promised=None, now=None, bay_c=0.0)
     return replace(
-        case, name="", visit=still, booked=Booked(), states=(), findings=(), gauges=(), agreed=(), shop=Shop()
+        case,
+        name="",
+        visit=still,
+        booked=Booked(),
+        states=(),
+        findings=(),
+        gauges=(),
+        agreed=(),
+        work_done=(),
+        shop=Shop(),
     )
 
 

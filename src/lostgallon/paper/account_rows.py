@@ -23,6 +23,7 @@ from lostgallon.shop.account import Account, CheckWorth, Correction, FindingRow
 from lostgallon.shop.visit import SILENT_RESULTS, Case
 
 _ADVICE_WORDS = {
+    "done": "correction.done",
     "today": "correction.today",
     "later": "correction.later",
     "not for fuel": "correction.not_for_fuel",
@@ -160,7 +161,7 @@ def _correction(row: Correction, currency: str, words: Words, *, width: int, pla
         said += [saving_words(row, currency, words), payback_words(row, words)]
     if row.trigger and row.advice != "stop":
         said.append(words("correction.trigger", trigger=row.trigger))
-    if row.fill_in:
+    if row.fill_in and row.advice != "done":
         said.append(words("correction.fill_in", fields=", ".join(row.fill_in)))
     return [
         *heading(title, price_words(row, currency, words), width),

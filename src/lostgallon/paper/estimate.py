@@ -75,9 +75,10 @@ def cents(amount: float, currency: str) -> str:
 def _row(line: EstimateLine, currency: str, words: Words) -> dict[str, Any]:
     parts = round(line.total_money - line.labor_money - line.fees_money, 2) + 0.0
     agreed = f" {ended(line.agreed)}" if line.agreed else ""
+    done = f"{ended(words('estimate.done'))} " if line.done else ""
     return {
         "work": words.named("operation", line.operation, otherwise=line.name),
-        "why": f"{ended(words('estimate.why', because=typed(line.why)))}{agreed}",
+        "why": f"{done}{ended(words('estimate.why', because=typed(line.why)))}{agreed}",
         "figures": [
             whole(line.minutes),
             *(cents(amount, currency) for amount in (line.labor_money, parts, line.fees_money, line.total_money)),

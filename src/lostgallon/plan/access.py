@@ -8,8 +8,8 @@ A *condition* holds by itself until something ends it (intact_cold, hot_arrival,
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from datetime import timedelta
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 
 from lostgallon.causes.records import State
 from lostgallon.shop.visit import Case, StateChange
@@ -115,6 +115,17 @@ def standing(case: Case, states: States) -> Standing:
         lost=lost,
         hot_minutes_left=hot if HOT_ARRIVAL in open_now else None,
     )
+
+
+def standing_at(case: Case, states: States, at: datetime | None) -> Standing:
+    """How the vehicle stood at a moment of the visit; as it stands now where none is given."""
+    return standing(case if at is None else replace(case, visit=replace(case.visit, now=at)), states)
+
+
+def ever_open(case: Case, states: States) -> frozenset[str]:
+    """Every mode that was opened on this visit so far, by the booked job or since."""
+    opened = _ids(case.booked.apart, states).union(*(_ids(change.opened, states) for change in _so_far(case)))
+    return frozenset(opened - CONDITIONS)
 
 
 def reach_minutes(needs: Iterable[str], states: States, *, standing: Standing | None = None) -> float:

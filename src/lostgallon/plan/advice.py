@@ -21,8 +21,9 @@ LIKELY_FREE = 0.50
 MENTIONED = 0.15
 """Below this a correction is not mentioned unless something was found; chosen."""
 LONG_PAYBACK_MONTHS = 120.0
+DONE = "done on this visit"
 
-Verdict = Literal["booked", "qualifies", "wait", "leave"]
+Verdict = Literal["done", "booked", "qualifies", "wait", "leave"]
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,7 @@ class Grounds:
         free: It costs next to nothing: an adjustment or a piece of advice.
         other_grounds: What it is good for besides fuel; empty where nothing is known.
         booked: The booked job does it anyway.
+        done: It was done on this visit.
         alone_only: Why it can't be part of this visit (its own quote, longer than a visit); empty otherwise.
     """
 
@@ -56,6 +58,7 @@ class Grounds:
     other_grounds: str = ""
     alone_only: str = ""
     booked: bool = False
+    done: bool = False
 
 
 @dataclass(frozen=True)
@@ -76,6 +79,8 @@ def percent(share: float) -> str:
 
 def judge(grounds: Grounds) -> Answer:
     """The rule for one correction, clock aside."""
+    if grounds.done:
+        return Answer("done", "", f"{grounds.need}; {DONE}" if grounds.need else DONE)
     if grounds.booked:
         return Answer("booked", "", "the booked job does this anyway: nothing more is sold for it")
     for rule in (_old, _unlikely, _never_pays, _unproven, _no_fuel, _too_dear, _its_own_visit):
@@ -161,6 +166,8 @@ def after_the_clock(
     Returns:
         Advice, trigger and reason.
     """
+    if answer.verdict == "done":
+        return "done", "", answer.because
     if answer.verdict == "leave":
         return "not for fuel", answer.trigger, answer.because
     if answer.verdict == "wait":

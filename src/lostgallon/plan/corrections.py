@@ -7,7 +7,7 @@ import numpy as np
 
 from lostgallon.causes.catalogue import Catalogue
 from lostgallon.causes.records import Cause, Money, Operation
-from lostgallon.plan.access import Standing
+from lostgallon.plan.access import Standing, standing_at
 from lostgallon.plan.advice import MENTIONED, Answer, Grounds, judge
 from lostgallon.plan.belief import Belief
 from lostgallon.plan.money import (
@@ -75,6 +75,11 @@ class Considered:
     only_while: str = ""
 
     @property
+    def done(self) -> bool:
+        """Whether it was done on this visit."""
+        return self.answer.verdict == "done"
+
+    @property
     def booked(self) -> bool:
         """Whether the booked job does it anyway."""
         return self.answer.verdict == "booked"
@@ -107,11 +112,12 @@ def considered(
         operation = catalogue.operation[cause.operation]
         if operation.id in NO_CORRECTION:
             continue
-        shown = need(operation, cause.id)
-        if belief.presence[index] + belief.already_there[index] >= MENTIONED or shown:
-            found.append(_consider(case, belief, index, standing=standing, catalogue=catalogue, shown=shown))
+        shown, done = need(operation, cause.id), case.done(operation.id)
+        if belief.presence[index] + belief.already_there[index] >= MENTIONED or shown or done:
+            then = standing_at(case, catalogue.state, done.at) if done else standing
+            found.append(_consider(case, belief, index, standing=then, catalogue=catalogue, shown=shown))
     found.sort(key=lambda each: (-each.there, each.operation.id))
-    return _read_after_restored(found)
+    return _read_after_restored(found, case)
 
 
 def _consider(
@@ -158,6 +164,7 @@ def _consider(
         other_grounds=operation.other_grounds,
         alone_only="longer than this visit can take in" if minutes > LONGEST_VISIT_MINUTES else "",
         booked=booked,
+        done=case.done(operation.id) is not None,
     )
     return Considered(
         operation=operation,
@@ -186,17 +193,21 @@ def _mean(money: Money) -> float:
     return (money.low + 4.0 * money.typical + money.high) / 6.0
 
 
-def _read_after_restored(found: Iterable[Considered]) -> tuple[Considered, ...]:
+def _read_after_restored(found: Iterable[Considered], case: Case) -> tuple[Considered, ...]:
     """What is judged by a reading that a likely fault spoils waits for that correction and a new reading."""
     listed = tuple(found)
-    return tuple(_after_what_spoils(each, listed) for each in listed)
+    return tuple(_after_what_spoils(each, listed, case) for each in listed)
 
 
-def _after_what_spoils(each: Considered, found: Iterable[Considered]) -> Considered:
+def _after_what_spoils(each: Considered, found: Iterable[Considered], case: Case) -> Considered:
+    read_since = {work for look in case.findings if look.check in each.operation.confirmed_by for work in look.after}
     spoiling = [
         other
         for other in found
-        if other is not each and other.there >= TRUSTED_BELOW and each.cause.condition in spoiled_by(other.operation)
+        if other is not each
+        and other.there >= TRUSTED_BELOW
+        and each.cause.condition in spoiled_by(other.operation)
+        and other.operation.id not in read_since
     ]
     if each.answer.verdict != "qualifies" or not spoiling:
         return each

@@ -8,6 +8,7 @@ import numpy as np
 from lostgallon.causes.catalogue import Catalogue
 from lostgallon.causes.evidence import Piece, evidence_of
 from lostgallon.causes.records import Operation
+from lostgallon.plan.access import ever_open
 from lostgallon.plan.access import standing as standing_of
 from lostgallon.plan.aftercare import after_care
 from lostgallon.plan.belief import Belief
@@ -87,7 +88,7 @@ def decide(  # noqa: PLR0913 - one visit has this many sides
     ]
     planned = plan_visit(case, offers, checks, catalogue=catalogue, standing=stands, rng=rng)
     chosen = planned.chosen | {offer.operation.id for offer in offers if not offer.in_bay}
-    done = [each for each in found if each.operation.id in chosen]
+    done = [each for each in found if each.operation.id in chosen or each.done]
     proof, unproven = proof_of(
         _after(case, belief, done), corrected=any(each.per_100km.any() for each in done), rng=rng, scatter=tank_scatter
     )
@@ -105,7 +106,10 @@ def decide(  # noqa: PLR0913 - one visit has this many sides
         proof=proof,
         not_enough=(*planned.not_enough, *((unproven,) if unproven else ())),
         after_care=after_care(
-            [each.operation for each in done], catalogue=catalogue, standing=stands, opened=planned.opened
+            [each.operation for each in done],
+            catalogue=catalogue,
+            standing=stands,
+            opened={*planned.opened, *ever_open(case, catalogue.state)},
         ),
         estimate=estimate_of(rows, case),
     )
@@ -124,14 +128,17 @@ def _after(case: Case, belief: Belief, done: Iterable[Considered]) -> After:
 
 def _says(planned: Planned, rows: Iterable[Correction], belief: Belief, case: Case) -> str:
     """The plan in a sentence, or two."""
-    today = [row.name for row in rows if row.advice == "today"]
-    later = [row.name for row in rows if row.advice == "later"]
-    late = planned.plan.says
+    listed = tuple(rows)
+    done, today, later = ([row.name for row in listed if row.advice == advice] for advice in ("done", "today", "later"))
+    late, did = planned.plan.says, f"Done: {'; '.join(done)}." if done else ""
     if today:
-        unasked = any(row.advice == "today" and row.total_money and not case.consent_to(row.operation) for row in rows)
+        unasked = any(
+            row.advice == "today" and row.total_money and not case.consent_to(row.operation) for row in listed
+        )
         ask = ASK if unasked else ""
-        return " ".join(part for part in (late, f"Today: {'; '.join(today)}.", ask) if part)
+        return " ".join(part for part in (late, did, f"Today: {'; '.join(today)}.", ask) if part)
     doubt = "" if belief.real >= UNSURE_REAL else "It is not certain that the vehicle uses more at all."
     waiting = f"For later: {'; '.join(later)}." if later else ""
-    parts = (late, doubt, "Sell nothing for fuel today.", waiting, "Explain the account, hand over the fill sheet.")
+    nothing = "Sell nothing more for fuel today." if done else "Sell nothing for fuel today."
+    parts = (late, did, doubt, nothing, waiting, "Explain the account, hand over the fill sheet.")
     return " ".join(part for part in parts if part)

@@ -29,13 +29,13 @@ def money(amount: float, currency: str) -> str:
 
 
 def estimate_of(rows: Iterable[Correction], case: Case) -> Estimate | None:
-    """The estimate of today's extra work; None where nothing is offered or nothing may be priced.
+    """The estimate of today's extra work, done or offered; None where nothing is or nothing may be priced.
 
     Args:
         rows: The corrections with their advice.
         case: For taxes, consent, and until when the vehicle stands open as it does.
     """
-    lines = [line for row in rows if row.advice == "today" for line in _line(row, case)]
+    lines = [line for row in rows if row.advice in ("done", "today") for line in _line(row, case)]
     if not lines:
         return None
     total = sum(line.total_money for line in lines)
@@ -73,6 +73,7 @@ def _line(row: Correction, case: Case) -> list[EstimateLine]:
             fees_money=row.fees_money or 0.0,
             total_money=row.total_money,
             agreed=consent_in_words(row.operation, row.total_money, case) if covers else "",
+            done=row.advice == "done",
         )
     ]
 

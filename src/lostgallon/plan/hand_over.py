@@ -42,6 +42,11 @@ def _left(case: Case, catalogue: Catalogue) -> list[str]:
     looking = looking_minutes_left(case, catalogue)
     if looking is not None:
         lines.append(f"Of the looking that was agreed {looking:.0f} min are left")
-    names = [catalogue.operation[agreed.operation].name for agreed in case.agreed]
+    done = [catalogue.operation[work.operation].name for work in case.work_done]
+    if done:
+        lines.append(f"Done beside the booked job: {'; '.join(dict.fromkeys(done))}")
+    names = [catalogue.operation[each.operation].name for each in case.agreed if case.done(each.operation) is None]
+    if done and not names:
+        return lines
     lines.append(f"Agreed beside the booked job: {'; '.join(names)}" if names else "No extra work is agreed to yet")
     return lines

@@ -23,6 +23,7 @@ from lostgallon.plan.tasks import (
     correction_task,
     in_reading_order,
     measured_again,
+    read_since,
     states_for,
 )
 from lostgallon.plan.work import Schedule, Task, Terms
@@ -113,7 +114,12 @@ def plan_visit(
     listed = tuple(offers)
     in_bay = [offer for offer in listed if offer.in_bay]
     corrections = tuple(correction_task(offer, catalogue=catalogue, standing=standing) for offer in in_bay)
-    again = [measured_again(offer, catalogue=catalogue, standing=standing) for offer in in_bay]
+    again = [measured_again(offer.operation, catalogue=catalogue, standing=standing) for offer in in_bay]
+    again += [
+        measured_again(work, catalogue=catalogue, standing=standing, worked=True)
+        for work in (catalogue.operation[done.operation] for done in case.work_done)
+        if not read_since(work, case)
+    ]
     booked = booked_tasks(case, catalogue, standing=standing, closing=closing)
     asked = [
         task for task in (bulletins_task(catalogue),) if task.id not in {finding.check for finding in case.findings}

@@ -34,7 +34,7 @@ def correction_rows(
     rows = [
         _priced(each, case=case, catalogue=catalogue, standing=standing, chosen=chosen, clock=clock) for each in found
     ]
-    rank = {"stop": 0, "today": 1, "later": 2, "not for fuel": 3}
+    rank = {"stop": 0, "done": 1, "today": 2, "later": 3, "not for fuel": 4}
     return tuple(sorted(rows, key=lambda row: rank[row.advice]))
 
 
@@ -67,11 +67,15 @@ def _priced(
         because=because,
         fill_in=each.operation.fill_in,
         cautions=_cautions(each, catalogue),
-        steps=work_steps(each, catalogue, standing=standing),
+        steps=() if each.done else work_steps(each, catalogue, standing=standing),
         follow_up=each.operation.follow_up,
         fees_money=_cents(each.now.fees),
         total_money=_cents(each.now.total),
     )
+
+
+STAYS = {True: "the vehicle stays: {}", False: "not weighed while this stands: {}"}
+"""Why a correction is named while a stop stands: for one that mends it, and for any other."""
 
 
 def _cents(money: float) -> float:
@@ -119,7 +123,7 @@ def cures(each: Considered, stop: Stop) -> bool:
 
 
 def _stopped(each: Considered, *, stop: Stop, catalogue: Catalogue, standing: Standing) -> Correction:
-    mends = cures(each, stop)
+    mends = cures(each, stop) and not each.done
     return Correction(
         operation=each.operation.id,
         name=each.operation.name,
@@ -132,9 +136,9 @@ def _stopped(each: Considered, *, stop: Stop, catalogue: Catalogue, standing: St
         saves_l_per_year=spread_of(each.yearly_l),
         saves_money_per_year=None,
         pays_back_months=None,
-        advice="stop" if mends else "later",
-        trigger="" if mends else "when the vehicle is safe",
-        because=f"the vehicle stays: {stop.what}" if mends else f"not weighed while this stands: {stop.what}",
+        advice="done" if each.done else "stop" if mends else "later",
+        trigger="" if mends or each.done else "when the vehicle is safe",
+        because=each.answer.because if each.done else STAYS[mends].format(stop.what),
         fill_in=each.operation.fill_in,
         cautions=_cautions(each, catalogue),
         steps=work_steps(each, catalogue, standing=standing) if mends else (),

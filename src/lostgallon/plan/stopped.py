@@ -34,7 +34,7 @@ def stopped_plan(stop: Stop, rows: Iterable[Correction], *, case: Case, catalogu
     look = [] if seen or stop.cleared_by not in catalogue.check else [_look(stop, catalogue)]
     steps += [*look, *repairs, _clearing(stop, catalogue)]
     why = "nothing is weighed or priced before the vehicle is safe"
-    left = tuple(LeftOut(row.name, why) for row in listed if row.advice != "stop")
+    left = tuple(LeftOut(row.name, why) for row in listed if row.advice not in ("stop", "done"))
     says = "Stop. Nothing is sold and nothing promised before a look finds the vehicle safe; tell the owner now."
     return Plan(tuple(steps), None, None, left, None, None, says)
 

@@ -19,6 +19,7 @@ from lostgallon.plan.access import (
 from lostgallon.plan.ways import is_cold_work, way_now
 from lostgallon.plan.work import Lead, Task
 from lostgallon.shop.account import CheckWorth, LeftOut
+from lostgallon.shop.visit import Case
 
 GONE = "can't be made on this visit"
 CLOSING_SHARE = 0.5
@@ -167,12 +168,19 @@ def work_says(offer: Offer, catalogue: Catalogue) -> str:
     return "; ".join(part for part in parts if part)
 
 
-def measured_again(offer: Offer, *, catalogue: Catalogue, standing: Standing) -> Task | None:
+def read_since(operation: Operation, case: Case) -> bool:
+    """Whether a correction was measured again after it was done."""
+    return any(look.check == operation.re_measure and operation.id in look.after for look in case.findings)
+
+
+def measured_again(
+    operation: Operation, *, catalogue: Catalogue, standing: Standing, worked: bool = False
+) -> Task | None:
     """The measurement that shows what the work brought, as a step with its own minutes.
 
-    None for an adjustment, whose measurement is the work itself, and for what can't be read again on this visit.
+    None for an adjustment, whose measurement is the work itself, and for what can't be read again on this visit. Work
+    that was done already (`worked`) does not have to be waited for.
     """
-    operation = offer.operation
     if operation.re_measure is None or is_adjustment(operation):
         return None
     check = catalogue.check[operation.re_measure]
@@ -185,8 +193,8 @@ def measured_again(offer: Offer, *, catalogue: Catalogue, standing: Standing) ->
         hands_minutes=check.minutes,
         needs=check.needs,
         value_money=AGAIN_MONEY,
-        only_with=operation.id,
-        after=(operation.id,),
+        only_with="" if worked else operation.id,
+        after=() if worked else (operation.id,),
         minutes_range=check.minutes_range,
         says="write the figure beside the one from before the work",
         cautions=texts(cautions_for(check.needs, check.cautions, states=catalogue.state), catalogue),

@@ -20,7 +20,7 @@ ENTRY_KINDS: tuple[EntryKind, ...] = (
     "electrical",
     "measurement",
 )
-Advice = Literal["today", "later", "not for fuel", "stop"]
+Advice = Literal["done", "today", "later", "not for fuel", "stop"]
 StepKind = Literal["booked", "check", "correction", "open", "close", "drive", "wait", "release"]
 
 
@@ -215,7 +215,8 @@ class Plan:
 class EstimateLine:
     """One piece of extra work as it is offered: what and why, parts at three prices, labor, fees with tax, total.
 
-    `agreed` says who agreed to it, when, how and up to what amount; empty while it is not yet authorized.
+    `agreed` says who agreed to it, when, how and up to what amount; empty while it is not yet authorized. `done`: the
+    work was done on this visit, and is priced as the vehicle stood then.
     """
 
     operation: str
@@ -227,6 +228,7 @@ class EstimateLine:
     fees_money: float
     total_money: float
     agreed: str = ""
+    done: bool = False
 
 
 @dataclass(frozen=True)

@@ -217,6 +217,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "how": _text().needed(),
         "amount": _money().needed(),
     },
+    "work_done": {"operation": _text().needed(), "at": _MOMENT},
     "shop": {
         "labor_rate": _money(per="hour"),
         "horizon_years": _number((0.1, 30), default=visit.Shop.horizon_years),
@@ -229,7 +230,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
 }
 """Every section of a case with every key that may stand in it."""
 
-REPEATED = ("state", "finding", "gauge", "agreed")
+REPEATED = ("state", "finding", "gauge", "agreed", "work_done")
 REQUIRED = tuple(
     name for name, keys in KEYS.items() if name not in REPEATED and any(key.required for key in keys.values())
 )

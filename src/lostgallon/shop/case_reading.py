@@ -24,6 +24,7 @@ from lostgallon.shop.visit import (
     Use,
     Vehicle,
     Visit,
+    WorkDone,
 )
 
 
@@ -63,6 +64,7 @@ def read_tables(tables: Mapping[str, Any], *, name: str, folder: Path) -> Case:
         findings=with_gauges(map(read_finding, _several(tables, "finding")), gauges),
         gauges=gauges,
         agreed=tuple(_agreed(section, currency) for section in _several(tables, "agreed")),
+        work_done=tuple(WorkDone(**read_keys(section, KEYS["work_done"])) for section in _several(tables, "work_done")),
         shop=_shop(sections["shop"], currency),
     )
 

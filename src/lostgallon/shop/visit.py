@@ -158,6 +158,17 @@ class Agreed:
 
 
 @dataclass(frozen=True)
+class WorkDone:
+    """A correction that was done on this visit, and when: it is priced as the vehicle stood then.
+
+    Without a time it is priced as the vehicle stands now.
+    """
+
+    operation: str
+    at: dt.datetime | None = None
+
+
+@dataclass(frozen=True)
 class StateChange:
     """What was opened and closed at a moment of the visit."""
 
@@ -238,8 +249,13 @@ class Case:
     findings: tuple[Finding, ...] = ()
     gauges: tuple[Gauge, ...] = ()
     agreed: tuple[Agreed, ...] = ()
+    work_done: tuple[WorkDone, ...] = ()
     shop: Shop = field(default_factory=Shop)
 
     def consent_to(self, operation: str) -> Agreed | None:
         """The owner's last recorded consent to an operation."""
         return next((agreed for agreed in reversed(self.agreed) if agreed.operation == operation), None)
+
+    def done(self, operation: str) -> WorkDone | None:
+        """The record that an operation was done on this visit, or None."""
+        return next((done for done in reversed(self.work_done) if done.operation == operation), None)

@@ -1,4 +1,4 @@
-"""Extra work in a history: what the owner agreed to, and what was done before a look."""
+"""Extra work in a history: what the owner agreed to, what was done, and what of it before a look."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -30,15 +30,24 @@ def agreed_of(stands: Mapping[str, Entry]) -> list[dict[str, Any]]:
     ]
 
 
+def done_of(stands: Mapping[str, Entry]) -> list[dict[str, Any]]:
+    """The tables `[[work_done]]` of a case: every correction that stands as done."""
+    return [
+        {"operation": key.removeprefix(DONE), "at": local(entry.at).replace(microsecond=0)}
+        for key, entry in stands.items()
+        if key.startswith(DONE) and entry.value
+    ]
+
+
 @dataclass(frozen=True)
-class WorkDone:
+class DoneInTurn:
     """The corrections done by the end of a history, and those done before each finding, by the key of the finding."""
 
     by_now: tuple[str, ...]
     before: Mapping[str, tuple[str, ...]]
 
 
-def work_done(entries: Iterable[Entry]) -> WorkDone:
+def work_done(entries: Iterable[Entry]) -> DoneInTurn:
     """What was done before what.
 
     Work that is taken back was never done. A finding that comes back because a later one was taken back is as old as
@@ -56,4 +65,4 @@ def work_done(entries: Iterable[Entry]) -> WorkDone:
             done[operation] = True
         elif done.pop(operation, False):
             looks = {key: tuple(name for name in before if name != operation) for key, before in looks.items()}
-    return WorkDone(tuple(done), looks)
+    return DoneInTurn(tuple(done), looks)

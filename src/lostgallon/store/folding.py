@@ -12,7 +12,7 @@ from lostgallon.shop.case_reading import read_finding, read_tables
 from lostgallon.shop.section import Section
 from lostgallon.shop.trouble import BadCase, BadInput, suggestion
 from lostgallon.shop.visit import Case
-from lostgallon.store.extra_work import agreed_of, work_done
+from lostgallon.store.extra_work import agreed_of, done_of, work_done
 from lostgallon.store.records import Entry
 
 ENTERED: Mapping[str, Mapping[str, Key]] = {**KEYS, "step": STEP}
@@ -61,6 +61,7 @@ def case_of(
     try:
         tables = _tables(values)
         tables["agreed"] += agreed_of(stands)
+        tables["work_done"] += done_of(stands)
         _set_clock(tables, now)
         _find_files(tables, file_path)
         lacking = _lacking(values)

@@ -80,7 +80,7 @@ def corrections_of(sheet: Sheet, cards: Cards, say: Say) -> Corrections | None:
     if account is None or sheet.case is None:
         return None
     rows = [row_of(correction, sheet, cards, say) for correction in account.corrections]
-    order = {"stop": 0, "today": 1, "later": 2, "not for fuel": 3}
+    order = {"stop": 0, "done": 1, "today": 2, "later": 3, "not for fuel": 4}
     pairs = sorted(zip(account.corrections, rows, strict=True), key=lambda pair: order[pair[0].advice])
     main = tuple(
         row for correction, row in pairs if correction.advice in {"stop", "today", "later"} or row.answer or row.done
