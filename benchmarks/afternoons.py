@@ -10,7 +10,7 @@ import numpy as np
 
 from lostgallon.causes.catalogue import catalogue
 from lostgallon.causes.records import Check, Operation, State
-from lostgallon.plan.access import CONDITIONS, HOT_ARRIVAL, Standing, reach_minutes, with_parents
+from lostgallon.plan.access import HOT_ARRIVAL, Standing, reach_minutes
 from lostgallon.plan.tasks import standing_after
 from lostgallon.plan.ways import is_cold_work, minutes_alone, way_now
 from lostgallon.plan.work import Lead, Task, Terms
@@ -245,8 +245,3 @@ def full_bay(seed: int) -> tuple[list[Task], Terms]:
     work = [correction_task(fault, max(fault.benefit_money, 5.0), standing) for fault in faults]
     checks = check_tasks(made, standing)[:25]
     return [*booked_tasks(made, minutes=made.booked_minutes), *work, *checks], opening_terms(made)
-
-
-def modes_of(needs: tuple[str, ...]) -> tuple[str, ...]:
-    """Modes a step needs, parents first."""
-    return tuple(name for name in with_parents(needs, states()) if name not in CONDITIONS)

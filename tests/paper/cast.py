@@ -8,6 +8,7 @@ from datetime import date, datetime
 
 from lostgallon.readers.cast import cast
 from lostgallon.shop.account import (
+    ENTRY_KINDS,
     Account,
     CheckWorth,
     Correction,
@@ -158,55 +159,42 @@ FILTER = replace(
     trigger="at its interval",
 )
 
+LOOKED_AT = FindingRow(
+    check="trims_three",
+    name="Fuel trims, idle and cruise",
+    result="normal",
+    readings=(),
+    value=(),
+    place=(),
+    limit=None,
+    limit_source=None,
+    outside_by=None,
+    before_good_days=False,
+)
 FINDINGS = (
-    FindingRow(
+    replace(
+        LOOKED_AT,
         check="tire_pressure",
         name="Tire pressure",
         result=None,
-        readings=(),
         value=("29.5 psi", "30.5 psi", "29 psi", "30 psi"),
         place=("LF", "RF", "LR", "RR"),
         limit="32 psi",
         limit_source="placard",
         outside_by="all four low by 1.5 to 3 psi",
-        before_good_days=False,
     ),
-    FindingRow(
+    replace(
+        LOOKED_AT,
         check="coolant_plateau",
         name="Coolant, highest on the drive in",
         result="found",
-        readings=(),
         value=("160 degF",),
-        place=(),
         limit="180 degF",
         limit_source="service information, cooling chapter",
         outside_by="low by 20 degF",
-        before_good_days=False,
     ),
-    FindingRow(
-        check="trims_three",
-        name="Fuel trims, idle and cruise",
-        result="normal",
-        readings=(),
-        value=(),
-        place=("bank 1",),
-        limit=None,
-        limit_source=None,
-        outside_by=None,
-        before_good_days=False,
-    ),
-    FindingRow(
-        check="compression",
-        name="Compression",
-        result="not looked at",
-        readings=(),
-        value=(),
-        place=(),
-        limit=None,
-        limit_source=None,
-        outside_by=None,
-        before_good_days=False,
-    ),
+    replace(LOOKED_AT, place=("bank 1",)),
+    replace(LOOKED_AT, check="compression", name="Compression", result="not looked at"),
 )
 
 CHECKS = (
@@ -355,15 +343,6 @@ NO_LOSS = replace(
 
 TWO_ENTRIES = replace(NOTHING_WRONG, entries=WINTER_ENTRIES[2:4], not_accounted_for_l_per_100km=gal(0.4, 0.7, 0.9))
 
-_KINDS: tuple[EntryKind, ...] = (
-    "measurement",
-    "season",
-    "use",
-    "tires",
-    "engine",
-    "brakes_driveline",
-    "electrical",
-)
 FOURTEEN = replace(
     TWO_FAULT,
     entries=tuple(
@@ -376,7 +355,7 @@ FOURTEEN = replace(
             present=0.3 + 0.05 * (count % 9),
         )
         for count in range(14)
-        for kind in (_KINDS[count % 7],)
+        for kind in (ENTRY_KINDS[count % 7],)
     ),
     not_accounted_for_l_per_100km=gal(-0.1, 0.1, 0.3),
 )
