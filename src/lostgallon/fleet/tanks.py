@@ -53,10 +53,6 @@ class FleetTanks:
         """Tanks of each vehicle."""
         return np.asarray(np.diff(self.starts))
 
-    def of_vehicle(self, place: int) -> slice:
-        """Where the tanks of one vehicle stand."""
-        return slice(int(self.starts[place]), int(self.starts[place + 1]))
-
 
 def fleet_tanks(vehicles: pl.DataFrame, tanks: pl.DataFrame) -> FleetTanks:
     """From columns: `vehicles` as in FleetTanks, `tanks` with the columns TANK."""

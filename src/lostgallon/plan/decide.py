@@ -75,17 +75,7 @@ def decide(  # noqa: PLR0913 - one visit has this many sides
     if stop is not None:
         rows = stopped_rows(found, stop=stop, catalogue=catalogue, standing=stands)
         return Decisions(rows, stopped_plan(stop, rows, case=case, catalogue=catalogue), stopped_proof(), (), ())
-    offers = [
-        Offer(
-            each.operation,
-            each.plan_money,
-            in_bay=not (each.booked or each.operation.at_hand_over),
-            place=place_of(each.operation, case),
-            agreed=consent_in_words(each.operation.id, each.now.total, case),
-        )
-        for each in found
-        if each.answer.verdict in {"booked", "qualifies"}
-    ]
+    offers = _offers(found, case)
     planned = plan_visit(case, offers, checks, catalogue=catalogue, standing=stands, rng=rng)
     chosen = planned.chosen | {offer.operation.id for offer in offers if not offer.in_bay}
     done = [each for each in found if each.operation.id in chosen or each.done]
@@ -113,6 +103,21 @@ def decide(  # noqa: PLR0913 - one visit has this many sides
         ),
         estimate=estimate_of(rows, case),
     )
+
+
+def _offers(found: Iterable[Considered], case: Case) -> list[Offer]:
+    """What the plan may choose from: corrections that qualify, and those that are booked or made at the hand-over."""
+    return [
+        Offer(
+            each.operation,
+            each.plan_money,
+            in_bay=not (each.booked or each.operation.at_hand_over),
+            place=place_of(each.operation, case),
+            agreed=consent_in_words(each.operation.id, each.now.total, case),
+        )
+        for each in found
+        if each.answer.verdict in {"booked", "qualifies"}
+    ]
 
 
 def _after(case: Case, belief: Belief, done: Iterable[Considered]) -> After:

@@ -121,11 +121,8 @@ def plan_visit(
         if not read_since(work, case)
     ]
     booked = booked_tasks(case, catalogue, standing=standing, closing=closing)
-    asked = [
-        task for task in (bulletins_task(catalogue),) if task.id not in {finding.check for finding in case.findings}
-    ]
     tasks = in_reading_order(
-        (*booked, *corrections, *(task for task in again if task is not None), *asked, *looks), catalogue
+        (*booked, *corrections, *(task for task in again if task), *_to_ask(case, catalogue), *looks), catalogue
     )
     ready = _ready(tasks, terms, rng=rng)
     telling = Telling(
@@ -150,6 +147,12 @@ def plan_visit(
     )
     opened = tuple(piece.owner for piece in ready.schedule.pieces if piece.kind == "open")
     return Planned(plan, ready.schedule.chosen, opened, (*unclear, *unasked))
+
+
+def _to_ask(case: Case, catalogue: Catalogue) -> list[Task]:
+    """What costs a question and no looking, unless it has been asked."""
+    asked = {finding.check for finding in case.findings}
+    return [task for task in (bulletins_task(catalogue),) if task.id not in asked]
 
 
 def _in(task: Task, ready: Ready) -> bool:
