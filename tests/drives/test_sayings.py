@@ -16,11 +16,12 @@ from lostgallon.drives.overrun import Overrun
 from lostgallon.drives.patterns import by_cause
 from lostgallon.drives.samples import Samples, distance_m, hold, rate, samples_of, smooth
 from lostgallon.drives.trim_patterns import trim_ratios
-from lostgallon.drives.vehicle import RoadLoad, Subject
+from lostgallon.drives.vehicle import RoadLoad, Subject, certified_road_load
 from lostgallon.shop.driven import DriveLog, FuelCut, Pattern, Trim
 from lostgallon.shop.spread import Spread
 from lostgallon.shop.trouble import OutOfRange
 from lostgallon.shop.trouble_codes import code_of
+from lostgallon.shop.visit import CertifiedRoadLoad
 
 
 def _samples(time, **channels):
@@ -148,6 +149,42 @@ class TestCoastDown:
         assert (
             coasting_of(without, overrun, Subject(displacement_l=2.0, mass_kg=1500.0, road_load=load)).coast_downs == ()
         )
+
+
+class TestWhatDragIsComparedWith:
+    PAIRED = "coast there and back"
+
+    def _coasting(self, load, *, f0_n=190.0, marked=((52.0, 70.0),)):
+        samples = level_coast(f0_n=f0_n, rpm=750.0)
+        subject = Subject(displacement_l=2.0, mass_kg=1500.0, road_load=load)
+        return coasting_of(samples, nowhere(samples), subject, marked=marked)
+
+    def test_drag_that_can_not_be_told_from_mass_and_kind_alone_is_named(self):
+        # Taken as there and back, so that grade and wind are small beside the road load's own doubt.
+        load = RoadLoad(150.0, 0.5, 0.073, "vehicles of this mass and kind")
+        found = self._coasting(load, marked=((52.0, 70.0), (52.5, 69.5)))
+        assert found.not_enough.name == "drag"
+        assert "vehicles of this mass and kind alone" in found.not_enough.missing
+        for way in ("certified road load", "--against", "spring scale"):
+            assert way in found.not_enough.would_take
+
+    def test_one_way_alone_asks_for_the_way_back(self):
+        found = self._coasting(RoadLoad(150.0, 0.5, 0.02, "its certified road load"))
+        assert found.not_enough.would_take.startswith(self.PAIRED)
+
+    def test_what_speaks_is_no_lack(self):
+        load = RoadLoad(150.0, 0.5, 0.02, "its certified road load")
+        for f0_n in (150.0, 210.0):
+            found = self._coasting(load, f0_n=f0_n, marked=((52.0, 70.0), (52.5, 69.5)))
+            assert found.not_enough is None
+
+    def test_the_certified_three_terms_by_hand(self):
+        # 30 lbf = 133.447 N; 0.02 lbf/mph2 = 0.02 x 4.4482216 / 0.44704^2 = 0.445168 N s2/m2
+        two = certified_road_load(CertifiedRoadLoad(133.447, 0.0, 0.445168))
+        assert (two.f0_n, two.f2_n_s2_m2) == (pytest.approx(133.447), pytest.approx(0.445168))
+        # With 3 N s/m between them, at 70 km/h: 133.447 + 58.333 + 168.312 = 360.09 N; in two terms within 2 %
+        three = certified_road_load(CertifiedRoadLoad(133.447, 3.0, 0.445168))
+        assert three.force_n(70.0 / 3.6) == pytest.approx(360.09, rel=0.02)
 
 
 def level_coast(*, f0_n, rpm, mass_factor=1.038):

@@ -39,6 +39,7 @@ def test_the_complete_example_is_read_to_the_last_key(written):
     case = read_case(written(complete_example()))
     assert case.vehicle.curb_weight_kg == pytest.approx(3650 * 0.45359237)
     assert case.vehicle.tire_placard_pa == pytest.approx(33 * 6894.757293168)
+    assert case.evidence.coasts == ((750.0, 785.0),)
     assert case.then.ambient_c == pytest.approx((72 - 32) * 5 / 9)
     assert case.then.basis == "owner's memory"
     assert case.use.warm_up_idle_s == 240
@@ -55,6 +56,18 @@ def test_the_complete_example_is_read_to_the_last_key(written):
     assert [(work.operation, work.at.hour) for work in case.work_done] == [("thermostat_replace", 15)]
     assert (case.shop.hands, case.shop.parts_tax_share, case.shop.labor_tax_share) == (1, 0.0825, 0.0)
     assert (case.shop.fee_share_of_labor, case.shop.fee_ceiling_money) == (0.05, 35)
+
+
+def test_a_road_load_as_certified_in_either_system(written):
+    # 1 lbf = 4.4482216 N, 1 mph = 0.44704 m/s: 30 lbf = 133.447 N; 0.2 lbf/mph = 1.99008 N s/m; 0.02 = 0.445168 N s2/m2
+    for told in (
+        "{ a_lbf = 30, b_lbf_per_mph = 0.2, c_lbf_per_mph2 = 0.02 }",
+        "{ f0_n = 133.447, f1_n_per_kmh = 0.5528, f2_n_per_kmh2 = 0.0343494 }",
+    ):
+        text = complete_example().replace('elevation = "300 m"', f"road_load = {told}")
+        read = read_case(written(text)).vehicle.certified
+        assert (read.f0_n, read.f1_n_s_m) == (pytest.approx(133.447, rel=1e-5), pytest.approx(1.99008, rel=1e-4))
+        assert read.f2_n_s2_m2 == pytest.approx(0.445168, rel=1e-5)
 
 
 def test_a_gauge_that_reads_high_is_taken_off_every_value(written):
@@ -125,6 +138,20 @@ BROKEN = {
     "an odometer in liters": ('odometer = "131000 mi"', 'odometer = "131000 L"', "found the unit 'L'"),
     "a placard of 3 psi": ('tire_placard = "33 psi"', 'tire_placard = "3 psi"', "expected 14.5 to 130.5 psi"),
     "a mountain in the sea": ('elevation = "300 m"', 'elevation = "-3000 m"', "(-450 to 5500 m)"),
+    "a road load that is a number": ('odometer = "131000 mi"', 'odometer = "131000 mi"\nroad_load = 150', "expected a table with f0_n"),
+    "a road load in two systems": (
+        'odometer = "131000 mi"',
+        'odometer = "131000 mi"\nroad_load = { a_lbf = 30, b_lbf_per_mph = 0.2, f2_n_per_kmh2 = 0.03 }',
+        "unknown key f2_n_per_kmh2",
+    ),
+    "a road load of two terms": ('odometer = "131000 mi"', 'odometer = "131000 mi"\nroad_load = { f0_n = 150, f1_n_per_kmh = 0.5 }', "f2_n_per_kmh2"),
+    "a road load of a ship": (
+        'odometer = "131000 mi"',
+        'odometer = "131000 mi"\nroad_load = { f0_n = 9000, f1_n_per_kmh = 0.5, f2_n_per_kmh2 = 0.03 }',
+        "expected 0 to 1500",
+    ),
+    "coasting backward": ('coasts = ["12:30-13:05"]', 'coasts = ["13:05-12:30"]', "start and end"),
+    "coasting of no log": ('drive_log = "drive.csv"', "", "the drive_log that they belong to"),
     "no distance": ('distance_per_year = "11000 mi"', "", "found no distance_per_year"),
     "a trip of nothing": ('trip = "4 mi"', 'trip = "0 mi"', "(0.2 to 1000 km)"),
     "a share in per cent": ("highway_share = 0.15", "highway_share = 15", "expected 0 to 1"),

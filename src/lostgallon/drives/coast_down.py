@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from lostgallon.drives.coast_stretches import COMPARED_AT_M_S, Stretch, fit, known_load, stretches_of
-from lostgallon.drives.evidence import capped, normal_density
+from lostgallon.drives.evidence import SPEAKS_AGAINST, SPEAKS_FOR, capped, normal_density
 from lostgallon.drives.overrun import Overrun
 from lostgallon.drives.samples import Samples
 from lostgallon.drives.vehicle import STANDARD_GRAVITY_M_S2, RoadLoad, Subject
@@ -23,7 +23,14 @@ from lostgallon.shop.marks import Mark
 from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.spread import Spread
 
-NAME = "coast_down"
+NAME, DRAG, NAME_OF_CAUSE = "coast_down", "drag", "dragging_brake"
+TOLD_N = 40.0
+"""The drag of a plainly dragging brake; where it could not be told, the program says so."""
+SCALE = "read the drag at each wheel with a spring scale"
+TO_KNOW = (
+    "give the certified road load ([vehicle] road_load in the case file) or an earlier drive with coast-downs"
+    f" (--against), or {SCALE}"
+)
 GRADE_SD, PAIR_GRADE_SD = 0.005, 0.0004
 WIND_SD_M_S = 2.0
 MASS_SD = 0.02
@@ -68,7 +75,8 @@ def coasting_of(samples: Samples, overrun: Overrun, subject: Subject, *, marked:
     fitted = [fit(samples, span, subject=subject) for span in spans]
     pairs = [fitted[at : at + 2] for at in range(0, len(fitted), 2)]
     found = tuple(_coast_down(samples, pair, subject=subject) for pair in pairs)
-    return Coasting(found, _pattern(pairs, subject), None)
+    weighed = _weighed(pairs, subject)
+    return Coasting(found, (weighed.pattern,), weighed.undecided)
 
 
 def _extra_n(pair: list[Stretch], load: RoadLoad) -> float:
@@ -196,18 +204,42 @@ def _says(pair: list[Stretch], extra: Spread, *, fuel_pct: Spread, load: RoadLoa
     return f"about {force(extra.p50)} more drag than expected, {likely}, near {fuel_pct.p50:.0f} % of fuel, {against}"
 
 
-def _pattern(pairs: list[list[Stretch]], subject: Subject) -> tuple[Pattern, ...]:
-    """What all coast-downs together say about a dragging brake: one physical fact, one ratio.
+@dataclass(frozen=True)
+class _Weighed:
+    """What all coast-downs together say about a dragging brake, and why they can't tell, where they can't."""
+
+    pattern: Pattern
+    undecided: NotEnough | None
+
+
+def _weighed(pairs: list[list[Stretch]], subject: Subject) -> _Weighed:
+    """All coast-downs of a drive as one physical fact with one ratio.
 
     Pairs go before single stretches. Their own scatter shrinks with their number; what they are compared with does not.
     """
     load = known_load(subject)
     used = _both_ways([one for pair in pairs for one in pair])
     extra_n = float(np.mean([_extra_n(pair, load) for pair in used]))
-    own_n = _shared_sd_n(used, subject, load)
-    sd_n = math.sqrt(own_n**2 + _common_sd_n(load) ** 2 + OTHER_RESISTANCE_N**2)
+    own_n, common_n = _shared_sd_n(used, subject, load), _common_sd_n(load)
+    sd_n = math.sqrt(own_n**2 + common_n**2 + OTHER_RESISTANCE_N**2)
+    ratio = drag_ratio(extra_n, sd_n)
     because = f"{extra_n:+.0f} N of drag against the expected, by coasting"
-    return (Pattern("dragging_brake", drag_ratio(extra_n, sd_n), because, ("coast_down",)),)
+    blind = SPEAKS_AGAINST < ratio < SPEAKS_FOR and drag_ratio(TOLD_N, sd_n) < SPEAKS_FOR
+    notice = _blind(used, load, sd_n=sd_n, own_n=own_n, common_n=common_n) if blind else None
+    return _Weighed(Pattern(NAME_OF_CAUSE, ratio, because, ("coast_down",)), notice)
+
+
+def _blind(used: list[list[Stretch]], load: RoadLoad, *, sd_n: float, own_n: float, common_n: float) -> NotEnough:
+    """Why 40 N could hide here, and what would show them; the larger doubt is named."""
+    doubt = f"sure to {1.645 * sd_n:.0f} N only, so a brake that drags {TOLD_N:.0f} N can't be told from none"
+    if common_n >= own_n:
+        known = f"drag by coasting is {doubt}: what a sound one needs is known from {load.source} alone"
+        return NotEnough(DRAG, known, TO_KNOW)
+    if any(one.engine_n for pair in used for one in pair):
+        return NotEnough(DRAG, f"drag by coasting in gear is {doubt}", "coast in neutral, there and back, or " + SCALE)
+    return NotEnough(
+        DRAG, f"drag by these coast-downs is {doubt}", "coast there and back on one level road, or " + SCALE
+    )
 
 
 def drag_ratio(extra_n: float, sd_n: float) -> float:

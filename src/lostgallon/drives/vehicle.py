@@ -3,14 +3,19 @@
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from lostgallon.physics.air import REFERENCE_DENSITY_KG_M3, STANDARD_PRESSURE_PA, pressure_at_elevation_pa
 from lostgallon.physics.coefficients import value_of
 from lostgallon.physics.vehicle import is_truck, loaded_mass_kg
-from lostgallon.shop.visit import Vehicle
+from lostgallon.shop.visit import CertifiedRoadLoad, Vehicle
 
 STANDARD_GRAVITY_M_S2 = 9.80665
 ROAD_LOAD_SD = 0.073
 """Error of a road load from mass and kind alone at 50 mph, on 150 cars held out (docs/physics.md)."""
+CERTIFIED_SD = 0.03
+"""How far a sound vehicle is from the road load its model was certified with. From memory."""
+COASTING_M_S = (40.0 / 3.6, 110.0 / 3.6)
 
 
 @dataclass(frozen=True)
@@ -46,7 +51,7 @@ class Subject:
 
 
 def subject_of(vehicle: Vehicle, *, ethanol_share: float | None = None, ambient_c: float | None = None) -> Subject:
-    """What the case says about the vehicle, with the road load of a sound one of its kind.
+    """What the case says about the vehicle, with its certified road load or that of a sound one of its kind.
 
     Args:
         vehicle: The vehicle of the case.
@@ -58,11 +63,24 @@ def subject_of(vehicle: Vehicle, *, ethanol_share: float | None = None, ambient_
         induction=vehicle.induction,
         mass_kg=loaded_mass_kg(vehicle),
         transmission=vehicle.transmission,
-        road_load=typical_road_load(vehicle),
+        road_load=certified_road_load(vehicle.certified) if vehicle.certified else typical_road_load(vehicle),
         ethanol_share=ethanol_share,
         ambient_c=ambient_c,
         outside_pa=float(pressure_at_elevation_pa(vehicle.elevation_m)),
     )
+
+
+def certified_road_load(certified: CertifiedRoadLoad) -> RoadLoad:
+    """The certified road load in two terms: least squares over the speeds of a coast-down.
+
+    Args:
+        certified: Its three terms, at the air density that certificates refer to.
+    """
+    speed_m_s = np.linspace(*COASTING_M_S, 30)
+    force_n = certified.f0_n + certified.f1_n_s_m * speed_m_s + certified.f2_n_s2_m2 * speed_m_s**2
+    terms = np.column_stack([np.ones(len(speed_m_s)), speed_m_s**2])
+    f0_n, f2 = map(float, np.linalg.lstsq(terms, force_n, rcond=None)[0])
+    return RoadLoad(f0_n, f2, CERTIFIED_SD, "its certified road load")
 
 
 def typical_road_load(vehicle: Vehicle) -> RoadLoad:

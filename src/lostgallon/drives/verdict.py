@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from lostgallon.drives.coast_down import own_road_load
+from lostgallon.drives.coast_down import DRAG, own_road_load
 from lostgallon.drives.coast_stretches import marked_spans
 from lostgallon.drives.consumption import Consumption, consumption_of, speed_curve
 from lostgallon.drives.evidence import SPEAKS_FOR
@@ -55,7 +55,7 @@ def drive_verdict(log: DriveLog, subject: Subject, *, marked: Sequence[Mark] = (
         columns=log.columns,
         rejected=log.rejected,
         not_enough=(*used.not_enough, *heat.not_enough, *trims.not_enough, *rolling.not_enough, *kept_missing),
-        sentence=_sentence(samples, used, ordered),
+        sentence=_sentence(samples, used, ordered, drag_open=any(one.name == DRAG for one in rolling.not_enough)),
         fuel_from=used.flow.source if used.flow else "",
         fuel_cut=used.fuel_cut,
         cold_soak=heat.cold_soak,
@@ -97,7 +97,7 @@ def _drove(used: Consumption) -> bool:
     return used.distance_km is not None and used.distance_km > 0.1
 
 
-def _sentence(samples: Samples, used: Consumption, pattern: tuple[Pattern, ...]) -> str:
+def _sentence(samples: Samples, used: Consumption, pattern: tuple[Pattern, ...], *, drag_open: bool) -> str:
     """Distance, fuel and the strongest finding in plain words."""
     minutes = samples.duration_s / 60.0
     went = (
@@ -109,7 +109,9 @@ def _sentence(samples: Samples, used: Consumption, pattern: tuple[Pattern, ...])
         first = speaks[0]
         parts.append(f"Speaks for {first.cause.replace('_', ' ')}: {first.because}.")
     elif pattern:
-        parts.append("Nothing here speaks for a fault.")
+        parts.append(
+            "Nothing here speaks for a fault" + ("; whether a brake drags can't be told from it." if drag_open else ".")
+        )
     else:
         parts.append("It holds too little to speak for or against a fault.")
     return " ".join(parts)

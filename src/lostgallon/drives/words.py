@@ -1,8 +1,6 @@
 """Figures in a sentence, in both systems of units."""
 
-from lostgallon.shop.units import KM_PER_MILE, L_PER_US_GALLON, fahrenheit_of
-
-N_PER_LBF = 4.448
+from lostgallon.shop.units import KM_PER_MILE, L_PER_US_GALLON, N_PER_LBF, fahrenheit_of
 
 
 def temperature(celsius: float) -> str:

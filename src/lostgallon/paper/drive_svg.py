@@ -6,6 +6,7 @@ from html import escape
 from itertools import groupby
 
 from lostgallon.paper.figures import rounded
+from lostgallon.paper.sayings import sentence_case
 from lostgallon.paper.scale import Scale, ticks
 from lostgallon.paper.svg import Frame, tag, text
 from lostgallon.paper.words import Words
@@ -56,19 +57,26 @@ def drive_pictures(drive: DriveTold, words: Words, *, frame: Frame) -> tuple[Dri
     """
     made = []
     if drive.warm_up and len(drive.warm_up.curve) > 1:
-        made.append(("warm_up", drive.warm_up.says, warm_up_svg(drive.warm_up, words, frame=frame)))
+        made.append(("warm_up", words.told(drive.warm_up.says), warm_up_svg(drive.warm_up, words, frame=frame)))
     if drive.trims:
-        made.append(("trims", drive.trims_say, trims_svg(drive.trims, words, frame=frame)))
+        made.append(("trims", words.told(drive.trims_say), trims_svg(drive.trims, words, frame=frame)))
     coasts = [coast for coast in drive.coast_downs if len(coast.curve) > 1]
     if coasts:
-        made.append(("coast_down", coasts[0].says, coast_svg(coasts, words, frame=frame)))
+        made.append(("coast_down", _coasting_says(coasts[0], drive, words), coast_svg(coasts, words, frame=frame)))
     if len(drive.fuel_over_distance) > 1:
         made.append(("fuel", "", fuel_svg(drive.fuel_over_distance, words, frame=frame)))
     caution = words.caution(COASTING_CAUTION)
     return tuple(
-        DrivePicture(words(f"driven.{name}"), words.told(says), svg, caution if name == "coast_down" else "")
+        DrivePicture(words(f"driven.{name}"), says, svg, caution if name == "coast_down" else "")
         for name, says, svg in made
     )
+
+
+def _coasting_says(coast: CoastDown, drive: DriveTold, words: Words) -> str:
+    """What coasting shows and, where drag can't be told from it, why not and what would tell."""
+    lacks = [part for one in drive.not_enough if one.name == "drag" for part in (one.missing, one.would_take)]
+    said = [words.told(part) for part in (coast.says, *lacks)]
+    return ". ".join((said[0], *(sentence_case(part) for part in said[1:])))
 
 
 def warm_up_svg(warm_up: WarmUp, words: Words, *, frame: Frame) -> str:

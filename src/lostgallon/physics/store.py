@@ -23,7 +23,7 @@ from lostgallon.shop.spread import Floats
 from lostgallon.shop.visit import Period, Use, Vehicle
 
 FORM = "calibration 2"
-MEANS_NOTHING_HERE = ("odometer_km", "tire_placard_pa", "elevation_m", "cylinders", "injection")
+MEANS_NOTHING_HERE = ("odometer_km", "tire_placard_pa", "elevation_m", "cylinders", "injection", "certified")
 
 
 def calibrated_once(vehicle: Vehicle, count: int, *, seed: int, folder: Path | None) -> Calibrated:

@@ -11,6 +11,7 @@ from lostgallon.shop import visit
 from lostgallon.shop.marks import Mark, read_mark
 from lostgallon.shop.section import Limits, Section
 from lostgallon.shop.trouble import BadCase, BadQuantity, NotCovered
+from lostgallon.shop.units import KM_PER_MILE, N_PER_LBF
 
 ECONOMY_LIMITS = (2.0, 80.0)
 TEMPERATURE_LIMITS = (-55.0, 60.0)
@@ -92,6 +93,15 @@ def _limit(section: Section, key: str) -> visit.Quantity | None:
     return found[0] if found else None
 
 
+def _road_load(section: Section, key: str) -> visit.CertifiedRoadLoad | None:
+    if key not in section.table:
+        return None
+    typed = section.table[key]
+    known = US_ROAD_LOAD if isinstance(typed, dict) and set(US_ROAD_LOAD) & set(typed) else ROAD_LOAD
+    told = section.subsection(key, tuple(known))
+    return visit.CertifiedRoadLoad(*(told.number(name, limits) * factor for name, (limits, factor) in known.items()))
+
+
 def _marks(section: Section, key: str) -> tuple[Mark, ...]:
     try:
         return tuple(read_mark(typed) for typed in section.texts(key))
@@ -130,6 +140,19 @@ STEP: Mapping[str, Key] = {
 }
 FEE: Mapping[str, Key] = {"share": _SHARE.needed(), "at_most": _money()}
 
+_KMH, _MPH = 1.0 / 3.6, KM_PER_MILE / 3.6
+ROAD_LOAD: Mapping[str, tuple[Limits, float]] = {
+    "f0_n": ((0.0, 1500.0), 1.0),
+    "f1_n_per_kmh": ((-15.0, 30.0), 1.0 / _KMH),
+    "f2_n_per_kmh2": ((0.0, 0.3), 1.0 / _KMH**2),
+}
+US_ROAD_LOAD: Mapping[str, tuple[Limits, float]] = {
+    "a_lbf": ((0.0, 340.0), N_PER_LBF),
+    "b_lbf_per_mph": ((-5.0, 10.0), N_PER_LBF / _MPH),
+    "c_lbf_per_mph2": ((0.0, 0.15), N_PER_LBF / _MPH**2),
+}
+"""The three numbers as certificates print them, with limits no road vehicle passes, and the factor into SI."""
+
 _NOW: Mapping[str, Key] = {
     "economy": _ECONOMY.needed(),
     "basis": _choice(get_args(visit.Basis)).needed(),
@@ -163,6 +186,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "odometer": _quantity("distance", (0, 2_000_000)).needed(),
         "tire_placard": _quantity("pressure", (100_000, 900_000)),
         "elevation": _quantity("length", (-450, 5500), default=visit.Vehicle.elevation_m),
+        "road_load": Key(_road_load),
     },
     "use": {
         "distance_per_year": _quantity("distance", (100, 500_000)).needed(),

@@ -112,6 +112,7 @@ def _vehicle(section: Section, *, latest_year: int) -> Vehicle:
         odometer_km=told["odometer"],
         tire_placard_pa=told["tire_placard"],
         elevation_m=told["elevation"],
+        certified=told["road_load"],
     )
 
 

@@ -211,3 +211,4 @@ class DriveTold:
     fuel_over_distance: Curve = ()
     cautions: tuple[str, ...] = ()
     speed_over_time: Curve = ()
+    not_enough: tuple[NotEnough, ...] = ()

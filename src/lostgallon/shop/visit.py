@@ -38,6 +38,15 @@ class Quantity:
 
 
 @dataclass(frozen=True)
+class CertifiedRoadLoad:
+    """The road load that a vehicle was certified with: f0 + f1 v + f2 v2, with v in m/s and the force in newtons."""
+
+    f0_n: float
+    f1_n_s_m: float
+    f2_n_s2_m2: float
+
+
+@dataclass(frozen=True)
 class Vehicle:
     """What a technician knows of a vehicle without measuring anything."""
 
@@ -57,6 +66,7 @@ class Vehicle:
     ratings_from: RatingsFrom | None = None
     tire_placard_pa: float | None = None
     elevation_m: float = 0.0
+    certified: CertifiedRoadLoad | None = None
 
 
 @dataclass(frozen=True)
