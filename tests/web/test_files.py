@@ -10,7 +10,7 @@ from PIL import Image
 from lostgallon.shop.trouble import BadInput
 from lostgallon.web.letters import hand_back_record
 from lostgallon.web.pictures import MOST_PIXELS, clean_photo
-from tests.hard import mangled
+from tests.hard import mangled, sound_files
 
 
 def photo(kind="JPEG", size=(60, 40), **more):
@@ -115,12 +115,12 @@ def test_photos_go_into_the_letter_only_where_the_owner_agreed(shop, visit):
 
 def test_a_measurement_is_read_before_it_is_kept(shop, visit):
     pytest.importorskip("asammdf", reason="the extra for measurements")
-    sound = mangled.mdf_seeds()[0]
+    sound = sound_files.mdf_seeds()[0]
     path, kind = f"/visit/{visit}/evidence", {"evidence": "drive_log"}
     answer = shop.post(path, kind, files={"file": ("drive.mf4", sound, "application/octet-stream")})
     assert answer.status_code == 303, answer.text
     # Number 449 overwrites memory in the compiled part of its reader (asammdf 8.8.28), which ends that process alone.
-    broken = mangled.mangled(mangled.mdf_seeds(), 449, "MDF4 logs")
+    broken = mangled.mangled(sound_files.mdf_seeds(), 449, "MDF4 logs")
     answer = shop.post(path, kind, files={"file": ("drive.mf4", broken, "application/octet-stream")})
     assert answer.status_code in {303, 422}
     assert shop.get(f"/visit/{visit}").status_code == 200

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.hard import addresses, mangled
+from tests.hard import addresses, mangled, sound_files
 
 
 @pytest.mark.slow
@@ -15,7 +15,7 @@ def test_damaged_files_are_read_or_refused_in_one_line(name):
 
 
 def test_the_same_number_is_the_same_file():
-    seeds = mangled.fill_seeds()
+    seeds = sound_files.fill_seeds()
     assert mangled.mangled(seeds, 7, "x") == mangled.mangled(seeds, 7, "x") != mangled.mangled(seeds, 8, "x")
 
 

@@ -40,7 +40,12 @@ def sqlite_engine(path: Path) -> Engine:
 
 
 def server_engine(database: str) -> Engine:
-    """PostgreSQL by URL; a commit is on the server's disk before it is acknowledged."""
+    """PostgreSQL by URL; a commit is on the server's disk before it is acknowledged.
+
+    Raises:
+        BadArgument: If it is no URL of PostgreSQL.
+        CantKeep: If the package for PostgreSQL is not installed.
+    """
     try:
         url = make_url(database)
     except (ArgumentError, ValueError):
