@@ -16,7 +16,6 @@ COUNTER_STOPS_AT = 255.0
 ENOUGH_WARM_UPS, ENOUGH_KM = 8.0, 60.0
 CHARGING_V = (12.5, 15.2)
 """Battery voltage with the engine running, controlled charging included (trade practice)."""
-LEVEL_NOISE_PCT = 4.0
 ENOUGH_MISFIRES, TIMES_THE_OTHERS = 20.0, 4.0
 
 

@@ -26,7 +26,6 @@ from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.spread import Floats, Spread
 
 LEAST_TANKS = prior.LEAST_BEFORE + prior.LEAST_AFTER
-FEW_TANKS = 8
 TANKS_NOW = 6
 MOVED_LIKELY, MOVED_PLAINLY = 0.7, 0.9
 LEAST_REAL_LOG = 0.01

@@ -10,7 +10,7 @@ from lostgallon.shop.visit import Vehicle
 
 RATING_STEP_MPG_SD = 1.0 / np.sqrt(12.0)  # labels are whole mpg: a uniform rounding error of one
 LABORATORY_SD_LOG = 0.015  # what a laboratory figure of one vehicle says of another of its kind; chosen
-EARLIEST_YEAR, RESTATED_YEAR, REVISED_YEAR = 1985, 2008, 2017
+RESTATED_YEAR, REVISED_YEAR = 2008, 2017
 
 
 @dataclass(frozen=True)

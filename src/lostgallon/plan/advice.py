@@ -20,7 +20,6 @@ LIKELY_FREE = 0.50
 """The same for an adjustment that costs next to nothing and can do no harm; chosen."""
 MENTIONED = 0.15
 """Below this a correction is not mentioned unless something was found; chosen."""
-LONG_PAYBACK_MONTHS = 120.0
 DONE = "done on this visit"
 
 Verdict = Literal["done", "booked", "qualifies", "wait", "leave"]
