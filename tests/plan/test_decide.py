@@ -10,7 +10,7 @@ from lostgallon.causes.catalogue import catalogue
 from lostgallon.plan.decide import decide
 from lostgallon.shop.account import Stop
 from lostgallon.shop.units import read_quantity
-from lostgallon.shop.visit import Booked, Finding, StateChange, Visit
+from lostgallon.shop.visit import Booked, Finding, Shop, StateChange, Visit
 from tests.plan.beliefs import belief, worth
 from tests.plan.cast import NOW, case
 
@@ -61,6 +61,16 @@ def test_winter_alone_sells_nothing_and_still_has_a_plan():
     assert "Nothing was corrected that saves fuel" in found.proof.rule
 
 
+def test_both_prices_carry_tax_and_fee():
+    # By hand: 8 % on parts, 5 % on labor, a fee of a tenth of labor up to 10 (1.87 of 18.67 is, 11.2 of 112 is not).
+    shop = Shop(parts_tax_share=0.08, labor_tax_share=0.05, fee_share_of_labor=0.1, fee_ceiling_money=10.0)
+    visit = case(booked=HOSE, findings=(COLD_ENGINE,), shop=shop)
+    both = row(decided(visit, belief(thermostat_stuck_open=(0.97, 0.0, 4.0))), "thermostat_replace")
+    parts = 1.08 * both.parts_money.mean
+    assert both.total_money == pytest.approx(parts + 18.67 * 1.15, abs=0.02)
+    assert both.total_money_alone == pytest.approx(parts + 112.0 * 1.05 + 10.0, abs=0.02)
+
+
 def test_two_faults_with_room_are_both_corrected_before_the_coolant_goes_back():
     visit = case(booked=HOSE, findings=(COLD_ENGINE, DRAG))
     told = belief(thermostat_stuck_open=(0.97, 0.0, 4.0), dragging_brake=(0.96, 0.0, 7.0))
@@ -81,6 +91,7 @@ def test_prices_are_of_the_open_place():
     # 8 min with the coolant down; alone 10 to drain and 30 to fill and bleed more. At 140 an hour: 18.67 and 112.
     assert (thermostat.minutes_now, thermostat.minutes_alone) == (8.0, 48.0)
     assert (thermostat.labor_money, thermostat.labor_money_alone) == (18.67, 112.0)
+    assert thermostat.total_money_alone - thermostat.total_money == pytest.approx(112.0 - 18.67, abs=0.02)
 
 
 def test_a_drag_saves_what_its_share_of_this_owners_year_costs():

@@ -99,7 +99,7 @@ def test_a_consent_is_what_the_owner_agreed_to():
     assert dataclasses.replace(told[-1], at=None) == Agreed(
         "spark_plugs_replace", "the owner", None, "in writing", 85.5
     )
-    for not_agreed in ({"answer": "no"}, {"amount": ""}):
+    for not_agreed in ({"answer": "no"}, {"amount": ""}, {"amount": "85.50 EUR"}):
         assert case_of(entries_of(values | {"consent.spark_plugs_replace": answer | not_agreed})).agreed == first
 
 
@@ -123,6 +123,15 @@ def test_work_done_before_a_look_is_what_the_look_comes_after():
     assert after(*history, ("done.thermostat_replace", None)) == [(), (), both[1:]]
     taken_back = ("done.thermostat_replace", None)
     assert after(*history, taken_back, ("done.thermostat_replace", True)) == [(), (), both[1:]]
+
+
+def test_a_shop_that_changes_its_currency_loses_no_account():
+    told = values_of(tomllib.loads(example()))
+    answer = {"answer": "yes", "name": "the owner", "how": "in writing", "amount": "85.50 USD", "what": "Plugs"}
+    for key in ("agreed.1", "shop.labor_rate", "shop.fee", "booked.looking"):
+        told.pop(key)
+    moved = case_of(entries_of(told | {"consent.spark_plugs_replace": answer, "use.fuel_price": "0.95 EUR/L"}))
+    assert (moved.shop.currency, moved.agreed) == ("EUR", ())
 
 
 def test_work_marked_done_is_done_from_its_entry_on_until_it_is_taken_back():

@@ -71,6 +71,7 @@ def _priced(
         follow_up=each.operation.follow_up,
         fees_money=_cents(each.now.fees),
         total_money=_cents(each.now.total),
+        total_money_alone=_cents(each.alone.total),
     )
 
 

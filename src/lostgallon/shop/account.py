@@ -136,7 +136,7 @@ class FindingRow:
 class Correction:
     """Work that removes a cause: its price alone and today, what it saves, and the advice with its reason.
 
-    Money is None while a stop stands: nothing is priced before the vehicle is safe. `fill_in` names the figures
+    Both totals are parts at their mean, labor, fees and taxes. Money is None while a stop stands: nothing is priced before the vehicle is safe. `fill_in` names the figures
     (torque, gap, setting) that are empty until someone enters them from the service information with its source.
     `steps` read in the order of the work; a caution stands before the step that needs it. `only_while` is the price of
     fuel up to which it pays, in words, where the work is to buy a dearer fuel.
@@ -162,6 +162,7 @@ class Correction:
     follow_up: tuple[str, ...] = ()
     fees_money: float | None = None
     total_money: float | None = None
+    total_money_alone: float | None = None
     only_while: str = ""
 
 

@@ -4,6 +4,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from lostgallon.shop.trouble import BadInput
+from lostgallon.shop.units import read_money
 from lostgallon.store.records import Entry
 from lostgallon.store.written import local
 
@@ -15,8 +17,11 @@ FINDING = "finding."
 def agreed_of(stands: Mapping[str, Entry]) -> list[dict[str, Any]]:
     """The tables `[[agreed]]` of a case: every yes that stands, with the amount it was given to.
 
-    A yes without an amount (no price could be named) is on record and agrees to no price.
+    A yes without an amount (no price could be named), or in a currency that the shop no longer reckons in, is on record
+    and agrees to no price.
     """
+    price = stands.get("use.fuel_price")
+    now = _currency(price.value, per="volume") if price else None
     return [
         {
             "operation": key.removeprefix(CONSENT),
@@ -26,8 +31,19 @@ def agreed_of(stands: Mapping[str, Entry]) -> list[dict[str, Any]]:
             "amount": entry.value["amount"],
         }
         for key, entry in stands.items()
-        if key.startswith(CONSENT) and entry.value.get("answer") == "yes" and entry.value.get("amount")
+        if key.startswith(CONSENT)
+        and entry.value.get("answer") == "yes"
+        and entry.value.get("amount")
+        and (now is None or _currency(entry.value["amount"]) in (None, now))
     ]
+
+
+def _currency(typed: Any, per: str | None = None) -> str | None:
+    """The currency of an amount; None where it can't be read, which is said where the amount stands."""
+    try:
+        return read_money(typed, per=per).currency
+    except BadInput:
+        return None
 
 
 def done_of(stands: Mapping[str, Entry]) -> list[dict[str, Any]]:

@@ -164,7 +164,10 @@ def _saves(correction: Correction, say: Say) -> str:
 
 def _alone_money(correction: Correction) -> float | None:
     parts, labor = correction.parts_money, correction.labor_money_alone
-    return None if parts is None or labor is None else labor + parts.mean
+    if correction.total_money_alone is not None or parts is None or labor is None:
+        return correction.total_money_alone
+    # An account that was sealed before it carried this total.
+    return labor + parts.mean
 
 
 def _price(total: float | None, correction: Correction, say: Say, currency: str, *, minutes: float) -> Priced | None:
