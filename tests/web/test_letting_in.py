@@ -195,7 +195,10 @@ ALLOWED = {
         if method == "POST" and not path.startswith(("/shop", "/owner", "/vehicle", "/learned"))
     },
 }
+BENCH_ONLY = ("correction/{operation}/fill-in", "correction/{operation}/done")
 ALLOWED["counter"] = ALLOWED["technician"] - {
+    *(("POST", f"/api/visits/{{visit}}/{what}") for what in BENCH_ONLY),
+    *(("POST", path) for path in ("/gauges", "/gauges/forget", "/api/gauges")),
     ("POST", "/visit/{visit}/correction/{operation}/fill-in"),
     ("POST", "/visit/{visit}/correction/{operation}/done"),
     ("POST", "/visit/{visit}/release/{item}"),

@@ -136,10 +136,11 @@ class FindingRow:
 class Correction:
     """Work that removes a cause: its price alone and today, what it saves, and the advice with its reason.
 
-    Both totals are parts at their mean, labor, fees and taxes. Money is None while a stop stands: nothing is priced before the vehicle is safe. `fill_in` names the figures
-    (torque, gap, setting) that are empty until someone enters them from the service information with its source.
-    `steps` read in the order of the work; a caution stands before the step that needs it. `only_while` is the price of
-    fuel up to which it pays, in words, where the work is to buy a dearer fuel.
+    Both totals are parts at their mean, labor, fees and taxes. Money is None while a stop stands: nothing is priced
+    before the vehicle is safe. `fill_in` names the figures (torque, gap, setting) that are empty until someone enters
+    them from the service information with its source. `steps` read in the order of the work; a caution stands before
+    the step that needs it. `only_while` is the price of fuel up to which it pays, in words, where the work is to buy a
+    dearer fuel.
     """
 
     operation: str

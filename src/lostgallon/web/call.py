@@ -15,12 +15,14 @@ from urllib.parse import urlencode
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from lostgallon.paper.measure import METRIC, US
 from lostgallon.paper.told_record import told_record
 from lostgallon.shop.cards import Cards
-from lostgallon.shop.trouble import Trouble
+from lostgallon.shop.trouble import BadInput, Trouble
+from lostgallon.shop.wire import SCHEMA
+from lostgallon.web.body import API, fields_of
 from lostgallon.web.desk import Desk, NotThere
 from lostgallon.web.forms import Form
 from lostgallon.web.pages.frame import Frame
@@ -31,9 +33,6 @@ from lostgallon.web.say import Say
 from lostgallon.web.session import KEY_FIELD, TOKEN_FIELD, TOKEN_HEADER, Session
 from lostgallon.web.sheet import Sheet
 from lostgallon.web.words import page_words
-
-MOST_FIELDS = 400
-MOST_FILES = 12
 
 
 @dataclass(frozen=True)
@@ -134,24 +133,35 @@ def endpoint(
 
     async def answer(request: Request) -> Response:
         if request.state.let_in.role not in roles:
-            return painter.refusal("trouble.role", person_of(request.cookies), status=403)
+            return _refused(painter, request, "trouble.role", status=403)
         session: Session = request.state.session
-        fields: FormData = FormData()
+        try:
+            fields = await fields_of(request)
+        except BadInput as trouble:
+            return _refused(painter, request, "trouble.said", status=422, said=str(trouble))
         if request.method == "POST":
-            fields = await request.form(max_files=MOST_FILES, max_fields=MOST_FIELDS)
             token = request.headers.get(TOKEN_HEADER) or _plain(fields.get(TOKEN_FIELD))
             if not request.state.signer.token_is(session, token):
-                return painter.refusal("trouble.token", person_of(request.cookies), status=403)
+                return _refused(painter, request, "trouble.token", status=403)
         call = _call(request, fields, tuple([await _upload(file) for file in _files(fields)]), desk, painter)
         await fields.close()
         try:
             return _for_script(await run_in_threadpool(handler, call), request)
         except NotThere:
-            return painter.refusal("trouble.missing", call.person, status=404)
+            return _refused(painter, request, "trouble.missing", status=404)
         except Trouble as trouble:
-            return painter.refusal("trouble.said", call.person, status=422, said=call.say.told(str(trouble)))
+            return _refused(painter, request, "trouble.said", status=422, said=call.say.told(str(trouble)))
 
     return answer
+
+
+def _refused(painter: Painter, request: Request, key: str, *, status: int, **values: object) -> Response:
+    """Why not: on a page for a person, as JSON for a program."""
+    person = person_of(request.cookies)
+    if not request.url.path.startswith(API):
+        return painter.refusal(key, person, status=status, **values)
+    sentence = page_words(person.language)(key, **values)
+    return JSONResponse({"schema": SCHEMA, "trouble": sentence}, status_code=status)
 
 
 def _call(request: Request, fields: FormData, files: tuple[Upload, ...], desk: Desk, painter: Painter) -> Call:

@@ -50,5 +50,9 @@ EXCEPTIONS: Mapping[tuple[str, str], frozenset[Role]] = {
 
 
 def roles_for(method: str, path: str) -> frozenset[Role]:
-    """The roles that may use an address: those of the table, or everybody who is let in to look, not to enter."""
-    return EXCEPTIONS.get((method, path), EVERYBODY if method == "GET" else ENTER)
+    """The roles that may use an address: those of the table, or everybody who is let in to look, not to enter.
+
+    An entry by the API has the rights of its form.
+    """
+    form = path.replace("/api/visits", "/visit", 1).removeprefix("/api") if method == "POST" else path
+    return EXCEPTIONS.get((method, form), EVERYBODY if method == "GET" else ENTER)

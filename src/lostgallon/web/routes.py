@@ -3,6 +3,7 @@
 from lostgallon.web.call import Handler
 from lostgallon.web.handlers import (
     api,
+    api_entries,
     checks,
     choices,
     corrections,
@@ -95,5 +96,7 @@ ROUTES: tuple[tuple[str, str, Handler], ...] = (
     ("GET", "/api/visits/{visit}/account", api.account),
     ("GET", "/api/visits/{visit}/proof", api.proof),
     ("GET", "/api/checks", api.checks),
+    ("GET", "/api/session", api_entries.told),
     ("GET", "/api/openapi.json", api.openapi),
+    *api_entries.routes(),
 )

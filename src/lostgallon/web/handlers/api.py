@@ -1,4 +1,4 @@
-"""The same records as JSON, for other programs of the shop; described by OpenAPI."""
+"""The same records as JSON, for other programs of the shop; described by OpenAPI. Entries: api_entries.py."""
 
 from dataclasses import asdict
 from functools import cache
@@ -13,6 +13,7 @@ from lostgallon.shop.proven import Proven
 from lostgallon.shop.wire import SCHEMA, plain
 from lostgallon.store import VisitSummary
 from lostgallon.web.call import Call
+from lostgallon.web.handlers.api_entries import described
 from lostgallon.web.schemas import schemas_of
 
 
@@ -140,5 +141,13 @@ DESCRIPTION: dict[str, Any] = {
                 "responses": {"200": _answer("checks[]", checks=_each(CheckCard))},
             }
         },
+        "/api/session": {
+            "get": {
+                "summary": "The token that every entry carries in the header x-form-token, and what may be done",
+                "responses": {"200": _answer("token, role, who", token={"type": "string"})},
+            }
+        },
     },
 }
+for _path, _entry in described().items():
+    DESCRIPTION["paths"].setdefault(_path, {}).update(_entry)

@@ -78,9 +78,7 @@ def done(call: Call) -> Response:
     sheet, row = _found(call)
     free = not row.amount or row.amount.startswith("0.00")
     if not row.agreed and not free:
-        wrong = {"done": call.say("consent.first")}
-        return call.page(
-            "correction.html", status=422, visit_id=sheet.id, row=row, wrong=wrong, typed={}, sealed=sheet.sealed
-        )
+        call.form.wrong["done"] = call.say("consent.first")
+        return _asked_again(call, sheet, row)
     entry = call.desk.record(sheet.id, f"done.{call.path['operation']}", True, who=call.who, mark=call.key)
     return go(f"/visit/{sheet.id}#corrections", saved=entry.id)

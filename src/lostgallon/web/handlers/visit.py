@@ -23,7 +23,7 @@ def undo(call: Call) -> Response:
     visit_id = call.desk.summary(call.path["visit"]).id
     entry = call.path["entry"]
     if not entry.startswith(f"{visit_id}."):
-        return call.painter.refusal("trouble.missing", call.person, status=404)
+        raise NotThere(entry)
     call.desk.undo(entry, who=call.who)
     return go(
         call.form.text("back") if call.form.text("back").startswith(f"/visit/{visit_id}") else f"/visit/{visit_id}"
