@@ -2,9 +2,12 @@
 
 import json
 import multiprocessing
+import os
+import subprocess
 import sys
 import time
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import polars as pl
@@ -15,7 +18,7 @@ from lostgallon.fillups.posterior import weigh
 from lostgallon.fillups.prior import SeasonPrior
 from lostgallon.fillups.tanks import stack, tanks_of_log
 from lostgallon.fleet.columns import recognized
-from lostgallon.fleet.discoveries import at_share, flagged, share_changed
+from lostgallon.fleet.discoveries import at_share, chance_beside_falls, flagged, share_changed
 from lostgallon.fleet.parts import COLUMNS, part_of, weighed
 from lostgallon.fleet.screening import Asked, screen
 from lostgallon.fleet.shared import Shared
@@ -111,6 +114,42 @@ def test_the_share_that_changed_is_estimated_from_the_fleet():
     assert share_changed(factors) == pytest.approx(0.5, abs=1e-6)
     # odds 1:9 instead of 1:1 turn .9 against .1 into .5
     assert at_share(0.1, np.array([0.1]), np.array([0.9]))[0] == pytest.approx(0.5)
+
+
+def test_rises_are_judged_by_falls_that_look_as_sure():
+    # by hand, from the surest down: one fall is put on top of all; three rises; a fall; a rise; a fall
+    rise, fall = np.array([0.99, 0.98, 0.97, 0.0, 0.90, 0.0, 0.4]), np.array([0.0, 0.0, 0.0, 0.95, 0.0, 0.85, 0.1])
+    chance = chance_beside_falls(rise, fall)
+    # top block 1 fall to 3 rises; then 1 to 1; the last fall has a block of its own; under one half nothing is said
+    assert chance == pytest.approx([2 / 3, 2 / 3, 2 / 3, 0.0, 0.0, 0.0, 0.0])
+
+
+def test_a_lone_rise_never_vouches_for_itself():
+    assert chance_beside_falls(np.array([0.999]), np.array([0.0]))[0] == 0.0
+    assert chance_beside_falls(np.zeros(0), np.zeros(0)).shape == (0,)
+
+
+@pytest.mark.parametrize("changed", [0, 20, 200])
+def test_flags_by_falls_are_false_at_the_stated_rate(changed):
+    # scores of either sign for the sound ones, high ones for the changed; the rate is the mean share of false flags
+    rng = np.random.default_rng(37)
+    shares = []
+    for _ in range(200):
+        score, up = rng.beta(1, 2, 1000), rng.random(1000) < 0.5
+        up[:changed], score[:changed] = True, rng.beta(9, 1, changed)
+        chosen = flagged(chance_beside_falls(np.where(up, score, 0.0), np.where(up, 0.0, score)), 0.1)
+        shares.append(chosen[changed:].sum() / max(chosen.sum(), 1))
+    assert np.mean(shares) <= 0.1 + 3 * np.std(shares) / np.sqrt(200)
+
+
+def test_a_tenth_more_is_found_in_a_fleet_as_in_one_log(tmp_path):
+    frame, truth = made_fleet(np.random.default_rng(38), 500, lost=0.08, rise=0.10, moved=0.0)
+    frame.write_parquet(tmp_path / "fleet.parquet")
+    names = {each.vehicle for each in screened(tmp_path / "fleet.parquet").flagged}
+    lost = {name for name, kind in truth.items() if kind == "step"}
+    # one log alone finds 96 in 100 of these at even odds (docs/fleet.md)
+    assert len(names & lost) >= 0.7 * len(lost)
+    assert len(names - lost) <= 3
 
 
 def test_the_flagged_set_is_the_largest_within_the_rate():
@@ -209,3 +248,30 @@ def test_two_workers_give_the_same_digits_and_one_that_dies_loses_nothing(fleet,
     both = screen(asked, clock=time.monotonic, told=told).record
     assert killed
     assert replace(both, seconds=0.0) == replace(alone, seconds=0.0)
+
+
+STARTED = """
+from lostgallon.fleet.engines import _Processes
+from os import getpid
+from time import sleep
+
+if __name__ == "__main__":
+    print(_Processes(1).submit(getpid).result(), flush=True)
+    sleep(60)
+"""
+
+
+def test_workers_end_with_the_program_that_started_them(tmp_path):
+    (tmp_path / "started.py").write_text(STARTED, "utf-8")
+    environment = os.environ | {"PYTHONPATH": "src"}
+    command = [sys.executable, tmp_path / "started.py"]
+    running = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment)
+    worker = int(running.stdout.readline())
+    os.kill(worker, 0)
+    running.kill()
+    running.communicate()
+    for _ in range(100):
+        if not Path(f"/proc/{worker}").exists():
+            return
+        time.sleep(0.1)
+    pytest.fail("the worker is still there")

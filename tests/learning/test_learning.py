@@ -6,11 +6,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import yaml
+from scipy import stats
 
 from lostgallon.causes.own import with_own_numbers
 from lostgallon.learning.exchange import MOST_BY_ONE_VISIT, names_of, read, text_of, with_noise, write
 from lostgallon.learning.learned import learned_from, own_numbers
-from lostgallon.learning.shrinkage import _fit, rate, shares
+from lostgallon.learning.shrinkage import _fit, _points_of_beta, rate, shares
 from lostgallon.learning.sums import Sums, pooled, sums_of
 from lostgallon.shop.learned import Looked, Outcome
 from lostgallon.shop.trouble import BadFile
@@ -111,6 +112,11 @@ def test_the_mode_of_a_single_cause_solves_its_equation():
     chance = 1 / (1 + np.exp(-shift[0]))
     assert 8 - 10 * chance == pytest.approx(shift[0] / 1.25, abs=1e-9)
     assert variance[0] == pytest.approx(1 / (1 / 1.25 + 10 * chance * (1 - chance)), rel=1e-9)
+
+
+@pytest.mark.parametrize(("good", "bad"), [(0.2, 3.0), (1.0, 1.0), (2.5, 0.4), (40.0, 300.0), (5000.0, 20.0)])
+def test_the_interval_of_a_rate_is_that_of_its_beta_distribution(good, bad):
+    assert _points_of_beta(good, bad) == pytest.approx(stats.beta.ppf([0.05, 0.5, 0.95], good, bad), rel=0.01, abs=1e-6)
 
 
 def test_a_rate_without_looks_is_the_experts():

@@ -22,6 +22,7 @@ from lostgallon.shop.spread import Bools, Floats
 COLUMNS = (
     "nothing",
     "vehicle_rise",
+    "vehicle_fall",
     "use_changed",
     "log_bayes_factor",
     "mean_log",
@@ -147,8 +148,8 @@ def weighed(part: Part) -> Floats:
     order = np.argsort(np.diff(part.starts), kind="stable")
     for low in range(0, len(order), AT_ONCE):
         places = order[low : low + AT_ONCE]
-        found[places, :9] = _rows(_stacked(part, places), part.season)
-    found[:, 9:] = _usual(part)
+        found[places, :-2] = _rows(_stacked(part, places), part.season)
+    found[:, -2:] = _usual(part)
     return found
 
 
@@ -180,7 +181,8 @@ def _rows(batch: Batch, season: SeasonPrior) -> Floats:
     middle = (np.cumsum(dates, axis=1) >= 0.5 * dates.sum(axis=1, keepdims=True)).argmax(axis=1)
     begun = (batch.end_day - batch.days)[np.arange(count), seen.starts.first[middle]]
     rival = seen.use + seen.both
-    columns = (seen.nothing, seen.vehicle_rise, rival, seen.log_bayes_factor, mean, *points.T, begun)
+    fall = seen.vehicle + seen.both - seen.vehicle_rise
+    columns = (seen.nothing, seen.vehicle_rise, fall, rival, seen.log_bayes_factor, mean, *points.T, begun)
     return np.column_stack(columns)
 
 

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 import polars as pl
 
+from lostgallon.fillups.prior import ALARM
 from lostgallon.fleet.above import chance_of_excess
-from lostgallon.fleet.discoveries import at_share, flagged, share_changed
+from lostgallon.fleet.discoveries import at_share, chance_beside_falls, flagged, share_changed
 from lostgallon.fleet.parts import COLUMNS
 from lostgallon.fleet.tanks import ENOUGH, EPOCH, Index
 from lostgallon.shop.screened import FarAbove, Flagged
@@ -168,7 +169,9 @@ def ranked(fleet: Weighed, *, rate: float, price_per_l: float) -> Ranked:
     """
     column = {name: fleet.found[:, place] for place, name in enumerate(COLUMNS)}
     share = share_changed(column["log_bayes_factor"]) if len(fleet.found) else 0.0
-    rise = at_share(share, column["nothing"], column["vehicle_rise"])
+    alone = column["vehicle_rise"]
+    by_fleet = np.maximum(at_share(share, column["nothing"], alone), chance_beside_falls(alone, column["vehicle_fall"]))
+    rise = np.where(alone >= ALARM, by_fleet, np.minimum(by_fleet, alone))  # none that its own log would not call
     rival = at_share(share, column["nothing"], column["use_changed"])
     vehicles = fleet.vehicles.filter(ENOUGH)
     far_above = chance_of_excess(*(vehicles[name].cast(pl.Int64).to_numpy() for name in COUNTS))

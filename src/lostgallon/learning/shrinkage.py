@@ -24,6 +24,8 @@ STRETCHES = (0.15, 0.4, 1.0)
 EXPERT_SHARE_SD, BODY_SD = 0.15, 0.10
 ROUNDS = 40
 GAP = 1e-3
+REACH, STEPS = 15.0, 4001
+"""How far a density is added up, in its own widths, and in how many steps."""
 
 
 def logit(chance: Floats | float) -> Floats:
@@ -156,9 +158,13 @@ def rate(ends: tuple[float, float, float], positive: float, looks: float) -> Spr
     sd = max((high - low) / (2.0 * Z90), GAP)
     size = max(typical * (1.0 - typical) / sd**2 - 1.0, 2.0)
     good, bad = typical * size + positive, (1.0 - typical) * size + looks - positive
-    mean = good / (good + bad)
-    spread = float(np.sqrt(mean * (1.0 - mean) / (good + bad + 1.0)))
-    # the interval in log odds stays inside 0 to 1
-    in_odds = spread / max(mean * (1.0 - mean), 1e-9)
-    points = chance_of(logit(mean) + in_odds * np.array([-Z90, 0.0, Z90]))
-    return Spread(float(mean), *map(float, points))
+    return Spread(float(good / (good + bad)), *map(float, _points_of_beta(good, bad)))
+
+
+def _points_of_beta(good: float, bad: float) -> Floats:
+    """5, 50 and 95 % points of a Beta distribution, by adding up its density over log odds."""
+    width = np.sqrt(1.0 / good + 1.0 / bad)
+    odds = np.log(good / bad) + width * np.linspace(-REACH, REACH, STEPS)
+    log = -good * np.logaddexp(0.0, -odds) - bad * np.logaddexp(0.0, odds)
+    below = np.cumsum(np.exp(log - log.max()))
+    return chance_of(np.interp(np.array([0.05, 0.5, 0.95]) * below[-1], below, odds))
