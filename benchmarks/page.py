@@ -61,7 +61,7 @@ def page(found: Mapping[str, Any]) -> str:
     parts = [
         HEAD,
         f"{found['machine']}\n\n{len(barred)} figures have a bar; missed: {'; '.join(missed) or 'none'}.\n",
-        f"Not measured, as their run ended early: {', '.join(failed)}.\n" if failed else "",
+        f"\nNot measured, as their run ended early: {', '.join(failed)}.\n" if failed else "",
         "\n![How cost grows with work, each curve against its smallest size](pictures/growth.svg)\n",
         "\n## Against a yardstick\n\n",
         _table(
