@@ -231,3 +231,32 @@ def test_one_reading_a_line(tmp_path):
     assert np.nanmean(log.channels["speed_m_s"]) == pytest.approx(10.0)
     assert np.nanmean(log.channels["coolant_c"]) == pytest.approx(85.0)
     assert log.time_s[-1] == pytest.approx(119.25)
+
+
+HEADINGS_OF_OTHERS = {
+    "a shaft and its unit": "elapsed,road speed (km/h),crankshaft speed (1/min),cooling water temperature (°C)",
+    "units for headings": "sec,km/h,rpm,coolant °C",
+    "french": "Temps (s),Vitesse véhicule (km/h),Régime moteur (tr/min),Température liquide de refroidissement (°C)",
+    "spanish": "Tiempo (s),Velocidad del vehículo (km/h),Régimen del motor (rpm),Temperatura del refrigerante (°C)",
+    "german": "Zeit (s),Geschwindigkeit (km/h),Motordrehzahl (U/min),Kühlmitteltemperatur (°C)",
+    "words turned round": "Time [s],Speed of the vehicle [km/h],Speed of the engine [1/min],Temperature of the coolant [°C]",
+}
+
+
+@pytest.mark.parametrize("name", HEADINGS_OF_OTHERS)
+def test_headings_by_words_and_units_of_anybody(name, tmp_path):
+    path = tmp_path / "log.csv"
+    rows = [f"{at},{36 + at % 3},{1500 + at},{60 + at // 8}" for at in range(200)]
+    path.write_text("\n".join([HEADINGS_OF_OTHERS[name], *rows]), "utf-8")
+    log = read_drive(path)
+    assert {one.taken_as for one in log.columns} == {"time_s", "speed_m_s", "rpm", "coolant_c"}
+    # 36, 37 and 38 km/h in turn: 10.28 m/s
+    assert np.nanmean(log.channels["speed_m_s"]) == pytest.approx(37.0 / 3.6, rel=0.01)
+
+
+def test_numbers_with_their_unit_in_the_cell_are_named(tmp_path):
+    path = tmp_path / "log.csv"
+    rows = [f"{at} s,{36 + at % 3} km/h,{1500 + at} rpm" for at in range(50)]
+    path.write_text("\n".join(["Time,Vehicle speed,Engine speed", *rows]), "utf-8")
+    with pytest.raises(BadFile, match=r"number and its unit together \('0 s'\)"):
+        read_drive(path)

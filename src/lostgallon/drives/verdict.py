@@ -100,9 +100,9 @@ def _drove(used: Consumption) -> bool:
 def _sentence(samples: Samples, used: Consumption, pattern: tuple[Pattern, ...], *, drag_open: bool) -> str:
     """Distance, fuel and the strongest finding in plain words."""
     minutes = samples.duration_s / 60.0
-    went = (
-        f"{distance(used.distance_km or 0.0)} in {minutes:.0f} min" if _drove(used) else f"{minutes:.0f} min standing"
-    )
+    went = f"{minutes:.0f} min standing" if used.distance_km is not None else f"{minutes:.0f} min, no road speed logged"
+    if _drove(used):
+        went = f"{distance(used.distance_km or 0.0)} in {minutes:.0f} min"
     parts = [f"{went}{_fuel_words(used)}."]
     speaks = [one for one in pattern if one.likelihood_ratio >= SPEAKS_FOR]
     if speaks:

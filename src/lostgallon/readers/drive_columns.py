@@ -68,12 +68,10 @@ def recognize(layout: Layout, sample: Sequence[Sequence[str]]) -> Recognized:
     columns = [[row[place] if place < len(row) else "" for row in sample] for place in range(len(headings))]
     states_imperial = any(_states_imperial(heading) for heading in headings)
     judge = _Judge(layout.decimal, states_imperial=states_imperial)
-    verdicts = [
-        verdict
-        for place, heading in enumerate(headings)
-        for candidate in (candidates(heading)[:3] or _by_unit_alone(heading))
-        if (verdict := judge.column(place, heading, candidate=candidate, cells=columns[place])) is not None
-    ]
+    verdicts: list[_Verdict] = []
+    for place, heading in enumerate(headings):
+        named = judge.columns(place, heading, candidates(heading)[:3], cells=columns[place])
+        verdicts += named or judge.columns(place, heading, _by_unit_alone(heading), cells=columns[place])
     return _assign(verdicts)
 
 
@@ -148,6 +146,13 @@ class _Judge:
     def __init__(self, decimal: str, *, states_imperial: bool) -> None:
         self.decimal = decimal
         self.states_imperial = states_imperial
+
+    def columns(
+        self, place: int, heading: Heading, found: Sequence[Candidate], *, cells: Sequence[str]
+    ) -> list[_Verdict]:
+        """What a column may be, by each of its candidates."""
+        judged = [self.column(place, heading, candidate=candidate, cells=cells) for candidate in found]
+        return [verdict for verdict in judged if verdict is not None]
 
     def column(self, place: int, heading: Heading, *, candidate: Candidate, cells: Sequence[str]) -> _Verdict | None:
         channel = candidate.channel

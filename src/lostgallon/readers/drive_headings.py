@@ -62,6 +62,8 @@ def candidates(heading: Heading) -> list[Candidate]:
 
 
 def _without_unit(text: str) -> tuple[str, str]:
+    if is_unit(text) and text.strip().lower() not in _WORDS_TOO:
+        return text, text.strip()
     bracket = _BRACKET.search(text)
     if bracket and (is_unit(bracket[1]) or not bracket[1].strip()):
         return text[: bracket.start()], bracket[1].strip()

@@ -13,6 +13,7 @@ from lostgallon.shop.trouble import BadFile
 HEAD_BYTES = 1 << 17
 SEPARATORS = {";": "semicolon", "\t": "tab", ",": "comma", "|": "upright bar"}
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?")
+_WITH_UNIT = re.compile(r"[+-]?\d+(?:[.,]\d+)?\s*(?:°|%|[a-zA-Z])[\w/°%]*")
 _CLOCK = re.compile(r"\d{1,4}[-:/.]\d{1,2}[-:/.T ].*|\d{1,2}:\d{2}.*")
 _BINARY = {
     b"PK\x03\x04": "a spreadsheet or zip archive",
@@ -164,6 +165,10 @@ def _first_data_row(rows: list[list[str]], path: Path) -> int:
     for place, row in enumerate(rows):
         if abs(len(row) - width) <= 1 and _value_share(row) >= 0.4 and sum(map(_is_value, row)) >= 2:
             return place
+    joined = next((cell for row in rows[1:] for cell in row if _WITH_UNIT.fullmatch(cell)), "")
+    if joined:
+        expected = "a number alone in every cell, its unit in the heading or in a row below the heading"
+        raise BadFile(path.name, found=f"cells that hold a number and its unit together ({joined!r})", expected=expected)
     last = _Place(path, len(rows))
     raise BadFile(str(last), found="a heading and no line of numbers below it", expected=EXPECTED)
 
