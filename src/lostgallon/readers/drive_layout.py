@@ -168,7 +168,9 @@ def _first_data_row(rows: list[list[str]], path: Path) -> int:
     joined = next((cell for row in rows[1:] for cell in row if _WITH_UNIT.fullmatch(cell)), "")
     if joined:
         expected = "a number alone in every cell, its unit in the heading or in a row below the heading"
-        raise BadFile(path.name, found=f"cells that hold a number and its unit together ({joined!r})", expected=expected)
+        raise BadFile(
+            path.name, found=f"cells that hold a number and its unit together ({joined!r})", expected=expected
+        )
     last = _Place(path, len(rows))
     raise BadFile(str(last), found="a heading and no line of numbers below it", expected=EXPECTED)
 
