@@ -2,7 +2,8 @@
 
 The demo's eight visits with their own accounts, and invented accounts whose bridges are hard to draw. Each page is opened
 at each width in each light and language, with everything folded open; a tall page is cut into columns of one picture.
-What is wider than its page, cut off or lies upon other words is said in a line. Somebody has to look at the pictures.
+What is wider than its page, cut off, lies upon other words or stands in English on a Spanish page is said in a line; what
+people of the demo typed is English. Somebody has to look at the pictures.
 """
 
 import argparse
@@ -71,6 +72,9 @@ SEEN = """() => {
       said.push('cut off: ' + (one.textContent || one.value || '').trim().slice(0, 60));
     if (one.matches('button, .plate, .pick label') && one.scrollWidth > one.clientWidth + 1) said.push('too narrow: ' + one.textContent.trim().slice(0, 50));
   }
+  if (document.documentElement.lang !== 'en') for (const [words, , node] of texts)
+    if (/\\b(the|and|of|with|is|are|not|to|from|by|in)\\b/i.test(node.textContent.replace(/\\d+ (gal|in)\\b/g, '')) && !node.parentElement.closest('[lang=en], blockquote'))
+      said.push('in English: ' + node.textContent.trim().slice(0, 90));
   texts.sort((a, b) => a[1].top - b[1].top);
   for (let i = 0; i < texts.length; i++) for (let j = i + 1; j < texts.length; j++) {
     const [a, p, m] = texts[i], [b, q, n] = texts[j];

@@ -12,7 +12,7 @@ from lostgallon.web.say import Say
 from lostgallon.web.sheet import Sheet
 
 _LONGEST_YEARS = 20.0
-_LAST_NUMBERS = 0.75
+_LAST_NUMBERS = 0.7
 """From here on a scale of years has only its last number: the word for years takes the room."""
 
 
