@@ -44,6 +44,7 @@ class ProofPage:
         by: What the verdict compares with, and how sure it has to be.
         promise: How the tanks together lie to the promised figures; empty until there are enough.
         picture: The promised band and the tanks on the rule of "Is it real?".
+        marks: What the dashed lines in it say; empty where there are none.
         tanks: Whole tanks since the work.
         fills: Fills typed one by one, newest first.
         remarks: Fills that were left out or mended, each with its reason.
@@ -58,6 +59,7 @@ class ProofPage:
     by: str
     promise: str
     picture: str
+    marks: str
     tanks: tuple[TankRow, ...]
     fills: tuple[TypedFill, ...]
     remarks: tuple[str, ...]
@@ -81,6 +83,7 @@ def proof_of(sheet: Sheet, say: Say) -> ProofPage | None:
         by=say(f"proof.by_{proven.by}") if proven and proven.came_back else "",
         promise=_promise(proof, proven, say, needed=needed),
         picture=_picture(sheet.account, proven, say),
+        marks=_marks(proof, say),
         tanks=_tanks(proven, say),
         fills=tuple(_fill(found, say) for _, found in reversed(sheet.group("tank"))),
         remarks=tuple(say.sentence(text) for text in (*proven.left_out, *proven.mended)) if proven else (),
@@ -180,6 +183,12 @@ def _promised(expected: Spread, ruler: Ruler) -> list[str]:
     figure = ruler.say.per_distance(expected)
     label = span(f"{ruler.say('proof.promised')} {figure.middle}", "bold")
     return [ruler.band(expected), text(label, x=ruler.frame.x(at), y=TOP - 22.0, class_="end" if at > 0.5 else "start")]
+
+
+def _marks(proof: Proof, say: Say) -> str:
+    done, again = proof.done_l_per_100km is not None, proof.again_l_per_100km is not None
+    key = {(True, True): "marks", (False, True): "marks_again", (True, False): "marks_done"}.get((done, again))
+    return say(f"proof.{key}") if key else ""
 
 
 def _limits(proof: Proof, ruler: Ruler) -> tuple[float, ...]:
