@@ -202,6 +202,8 @@ ALLOWED["counter"] = ALLOWED["technician"] - {
     ("POST", "/visit/{visit}/correction/{operation}/fill-in"),
     ("POST", "/visit/{visit}/correction/{operation}/done"),
     ("POST", "/visit/{visit}/release/{item}"),
+    ("POST", "/gauges"),
+    ("POST", "/gauges/forget"),
     *(("POST", f"/visit/{{visit}}/port/{what}") for what in ("start", "stop", "keep", "memory")),
 } | {("POST", "/owner/{owner}/export"), ("POST", "/vehicle/{vehicle}/export")}  # fmt: skip
 
