@@ -70,9 +70,10 @@ def test_steps_of_the_booked_job_reach_the_case(shop, visit):
 
 def test_a_step_is_marked_done_and_taken_back(shop, visit):
     shop.post(f"/visit/{visit}/steps", {"what": "old hose off", "minutes": "8"}, key="one")
-    shop.post(f"/visit/{visit}/steps/1", key="done")
+    for key in ("done", "done", "done on the other device"):
+        assert shop.post(f"/visit/{visit}/steps/1", {"done": "yes"}, key=key).status_code == 303
     assert shop.desk.sheet(visit).case.booked.steps[0].done
-    shop.post(f"/visit/{visit}/steps/1", key="not done")
+    shop.post(f"/visit/{visit}/steps/1", {"done": "no"}, key="not done")
     assert not shop.desk.sheet(visit).case.booked.steps[0].done
     assert shop.post(f"/visit/{visit}/steps/7").status_code == 404
 

@@ -126,6 +126,9 @@ class Desk:
             # After the hand-back the account is the one the owner was given.
             return replace(sheet, account=handed_back)
         mark = _newest(entry for entry in entries if not entry.key.startswith(_UNTOLD))
+        if sheet.stage == IN_BAY:
+            # The plan is told against the clock: after a while it is another plan, though nothing was entered.
+            mark = f"{mark} at {(sheet.now - dt.datetime.min) // OLD_PLAN}"  # noqa: DTZ901 - only to count
         if sheet.case is not None:
             self.accounts.want(sheet.id, mark, sheet.case)
         known = self.accounts.known(sheet.id)
@@ -150,7 +153,7 @@ class Desk:
         self, entries: tuple[Entry, ...], summary: VisitSummary, now: dt.datetime
     ) -> tuple[Case | None, tuple[str, ...]]:
         told = entries
-        if summary.stage != "in the bay":
+        if summary.stage != IN_BAY:
             # After the hand-back time stands still: the account is the one the owner was given.
             told = tuple(entry for entry in entries if not entry.key.startswith(PROOF))
             now = local(told[-1].at) if told else now
@@ -205,6 +208,10 @@ LISTED = ("value", "place", "reading", "codes")
 
 PROOF = ("tank.", "proof.")
 """Kinds of entry that come after the hand-back: the owner's later fills, one at a time or as a file."""
+
+IN_BAY = "in the bay"
+OLD_PLAN = dt.timedelta(minutes=10)
+"""How long a plan stands while the clock runs; chosen."""
 
 _UNTOLD = (
     *PROOF,

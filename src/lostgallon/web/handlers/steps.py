@@ -6,6 +6,7 @@ from starlette.responses import Response
 
 from lostgallon.web.call import Call, go
 from lostgallon.web.desk import NotThere
+from lostgallon.web.figures_form import YES_NO
 from lostgallon.web.pages.states import SHOWN
 from lostgallon.web.pages.steps import steps_page
 from lostgallon.web.sheet import Sheet
@@ -37,13 +38,15 @@ def add(call: Call) -> Response:
 
 
 def done(call: Call) -> Response:
-    """Keep that a step is done, or not done after all."""
+    """Keep that a step is done, or not done after all; two devices that say the same say it once."""
     sheet = call.sheet()
     key = f"step.{call.path['number']}"
     step = sheet.value(key)
     if step is None:
         raise NotThere(key)
-    call.desk.record(sheet.id, key, {**step, "done": not step.get("done", False)}, who=call.who, mark=call.key)
+    told = {**step, "done": call.form.choice("done", YES_NO, default="yes") == "yes"}
+    if told != step:
+        call.desk.record(sheet.id, key, told, who=call.who, mark=call.key)
     return go(f"/visit/{sheet.id}/steps")
 
 
