@@ -126,3 +126,22 @@ def test_the_page_shows_where_to_mark_with_the_caution(new_shop):
     page = shop.get(f"/visit/{visit}").text
     assert 'action="/visit/' + visit + '/coasts"' in page
     assert page.count("Coasting in neutral on a public road may be unlawful") == 2
+
+
+def test_the_unit_of_speed_is_asked_once_and_kept(shop, visit):
+    # Speeds that are neither whole km/h nor beyond any mph leave the unit open.
+    speedy = [f"{at},{30.3 + at % 9},190" for at in range(200)]
+    content = "\n".join(["Time (s),Speed,Coolant (degF)", *speedy]).encode()
+    path, told = f"/visit/{visit}/evidence", {"evidence": "drive_log"}
+    answer = shop.post(path, told, files={"file": ("x.csv", content, "text/csv")})
+    assert answer.status_code == 422
+    assert "without a unit" in answer.text
+    assert "mi/h" in answer.text
+    answer = shop.post(path, {**told, "speed": "mi/h"}, files={"file": ("x.csv", content, "text/csv")}, key="again")
+    assert answer.status_code == 303, answer.text
+    case = _case(shop, visit)
+    assert case.evidence.drive_speed == "mi/h"
+    # 34.3 mi/h on average for 199 s = 3.051 km
+    assert drive_of_case(case).distance_km == pytest.approx(34.3 * 1.609344 * 199 / 3600, rel=0.01)
+    _sent(shop, visit, coasting_log())
+    assert _case(shop, visit).evidence.drive_speed is None

@@ -77,21 +77,23 @@ def drive_of_case(case: Case) -> DriveVerdict | None:
     """
     if case.evidence.drive_log is None:
         return None
-    log = read_drive(case.evidence.drive_log, columns=case.evidence.drive_columns)
+    told = case.evidence
+    log = read_drive(case.evidence.drive_log, columns=told.drive_columns, speed_unit=told.drive_speed)
     return drive_verdict(log, subject_from(case), marked=case.evidence.coasts)
 
 
-def require_coasts(log: Path, coasts: Sequence[Mark]) -> None:
+def require_coasts(log: Path, coasts: Sequence[Mark], *, speed_unit: str | None = None) -> None:
     """Refuse coasting that was marked by hand where the log can't be read so, while the person is still there.
 
     Args:
         log: The log.
         coasts: The stretches.
+        speed_unit: The unit of its road speed, where the log leaves it open.
 
     Raises:
         BadInput: If the log or a stretch can't be read.
     """
-    require_marked(read_drive(log), coasts)
+    require_marked(read_drive(log, speed_unit=speed_unit), coasts)
 
 
 def with_findings(case: Case, verdict: DriveVerdict | None) -> Case:

@@ -15,12 +15,15 @@ from lostgallon.shop.driven import DriveLog
 from lostgallon.shop.trouble import BadFile, one_of
 
 
-def read_drive_csv(path: Path, *, columns: Path | None = None, progress: Progress | None = None) -> DriveLog:
+def read_drive_csv(
+    path: Path, *, columns: Path | None = None, speed_unit: str | None = None, progress: Progress | None = None
+) -> DriveLog:
     """Read a log.
 
     Args:
         path: The file.
         columns: A columns file that says which column is what; None to recognize them.
+        speed_unit: The unit of the road speed, as somebody said, where the log leaves it open.
         progress: Told how far the reading is.
 
     Raises:
@@ -33,6 +36,9 @@ def read_drive_csv(path: Path, *, columns: Path | None = None, progress: Progres
         return log_of(*read_long(path, layout, places, clock=clock, progress=progress), columns=columns)
     found = by_map(layout, read_map(columns, layout)) if columns else recognize(layout, sample)
     clock = _clock(path, layout, found=found, sample=sample)
+    opened = open_speed(found)
+    if opened is not None and speed_unit in opened.choices:
+        found = with_speed(found, opened, speed_unit, why="no unit stated; chosen when the log was sent")
     found = _settle_speed(path, layout, found=found, clock=clock)
     if not found.taken:
         raise BadFile(

@@ -9,12 +9,15 @@ from lostgallon.shop.driven import DriveLog
 MDF_SUFFIXES = {".mf4", ".mdf", ".mdf4"}
 
 
-def read_drive(path: Path, *, columns: Path | None = None, progress: Progress | None = None) -> DriveLog:
+def read_drive(
+    path: Path, *, columns: Path | None = None, speed_unit: str | None = None, progress: Progress | None = None
+) -> DriveLog:
     """Read a log by its kind.
 
     Args:
         path: The file.
         columns: A columns file that says which column is what; None to recognize them.
+        speed_unit: The unit of the road speed, as somebody said, where the log leaves it open.
         progress: Told how far the reading is.
 
     Raises:
@@ -24,7 +27,7 @@ def read_drive(path: Path, *, columns: Path | None = None, progress: Progress | 
         from lostgallon.readers.drive_mdf import read_drive_mdf  # noqa: PLC0415 - asammdf is an optional extra
 
         return read_drive_mdf(path, columns=columns)
-    return read_drive_csv(path, columns=columns, progress=progress)
+    return read_drive_csv(path, columns=columns, speed_unit=speed_unit, progress=progress)
 
 
 def write_columns(into: Path, log: Path) -> None:

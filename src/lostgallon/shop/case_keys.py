@@ -203,6 +203,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "fill_ups": _text(),
         "drive_log": _text(),
         "drive_columns": _text(),
+        "drive_speed": _choice(get_args(visit.SpeedUnit)),
         "coasts": Key(_marks, default=()),
     },
     "booked": {

@@ -149,10 +149,12 @@ def _period(name: str, section: Section, *, visit_date: dt.date) -> Period:
 
 def _evidence(section: Section, folder: Path) -> Evidence:
     told = read_keys(section, KEYS["evidence"])
-    coasts = told.pop("coasts")
-    if told["drive_log"] is None and (coasts or told["drive_columns"]):
-        raise BadCase(section.place, found="coasts or drive_columns", expected="the drive_log that they belong to")
-    return Evidence(**{name: folder / path if path else None for name, path in told.items()}, coasts=coasts)
+    coasts, speed = told.pop("coasts"), told.pop("drive_speed")
+    if told["drive_log"] is None and (coasts or speed or told["drive_columns"]):
+        found = "coasts, drive_columns or drive_speed"
+        raise BadCase(section.place, found=found, expected="the drive_log that they belong to")
+    files = {name: folder / path if path else None for name, path in told.items()}
+    return Evidence(**files, drive_speed=speed, coasts=coasts)
 
 
 def _booked(section: Section, currency: str) -> Booked:

@@ -19,6 +19,7 @@ Transmission = Literal["automatic", "dual clutch", "manual", "cvt"]
 RatingsFrom = Literal["sticker", "restated"]
 Basis = Literal["owner's memory", "trip display", "fill-ups", "money spent"]
 FuelBlend = Literal["summer", "winter"]
+SpeedUnit = Literal["km/h", "mi/h", "m/s"]
 Result = Literal["found", "normal", "not looked at", "skipped", "not possible"]
 
 SILENT_RESULTS: tuple[Result, ...] = ("not looked at", "skipped", "not possible")
@@ -106,12 +107,14 @@ class Evidence:
         fill_ups: The log of fill-ups.
         drive_log: The recorded drive.
         drive_columns: The columns file that the recorded drive is read by, where its columns were asked for.
+        drive_speed: The unit of its road speed, where the log leaves it open.
         coasts: Coasting marked by hand in the recorded drive: start and end in seconds from its first line.
     """
 
     fill_ups: Path | None = None
     drive_log: Path | None = None
     drive_columns: Path | None = None
+    drive_speed: SpeedUnit | None = None
     coasts: tuple[Mark, ...] = ()
 
 

@@ -186,10 +186,16 @@ def _find_files(tables: dict[str, Any], file_path: Callable[[str], Path] | None)
             with suppress(BadInput):
                 # A log that was erased at the owner's wish is no evidence any more.
                 tables["evidence"][name] = str(file_path(value["sha256"]))
-    coasts = told.get("coasts", {})
-    if "drive_log" in tables["evidence"] and coasts.get("of") == told["drive_log"]["sha256"]:
-        # Marks are of one log; another in its place has none.
-        tables["evidence"]["coasts"] = coasts["coasts"]
+    if "drive_log" in tables["evidence"]:
+        _tell_of_drive(tables["evidence"], told["drive_log"], told.get("coasts", {}))
+
+
+def _tell_of_drive(evidence: dict[str, Any], log: Mapping[str, Any], coasts: Mapping[str, Any]) -> None:
+    """What was said of the recorded drive. Marks are of one log; another in its place has none."""
+    if log.get("speed"):
+        evidence["drive_speed"] = log["speed"]
+    if coasts.get("of") == log["sha256"]:
+        evidence["coasts"] = coasts["coasts"]
 
 
 def _lacking(told: Collection[str]) -> list[Missing]:

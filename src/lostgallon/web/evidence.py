@@ -1,12 +1,13 @@
 """Files of evidence as they are kept: recognized by their content, never by their name."""
 
 import re
-from typing import Any
+from typing import Any, get_args
 
 from lostgallon.shop.marks import EXPECTED, read_mark, written
-from lostgallon.shop.trouble import BadInput
+from lostgallon.shop.trouble import BadInput, one_of
+from lostgallon.shop.visit import SpeedUnit
 from lostgallon.web.call import Call, Upload
-from lostgallon.web.reading import Kind, require_readable
+from lostgallon.web.reading import Kind, Said, require_readable
 
 _ZIP, _MDF = b"PK\x03\x04", b"MDF "
 _OPEN_DOCUMENT = b"application/vnd.oasis.opendocument.spreadsheet"
@@ -23,8 +24,12 @@ def keep_table(call: Call, kind: Kind) -> dict[str, Any]:
         raise BadInput("", found="no file", expected="a fill-up log or a recorded drive")
     upload = call.files[0]
     suffix, name = suffix_of(upload), upload.name[-80:]
-    require_readable(upload.content, kind=kind, suffix=suffix, name=name)
-    return {"sha256": call.desk.store.keep_file(upload.content, suffix=suffix), "name": name}
+    speed = call.form.text("speed") if kind == "drive_log" else ""
+    if speed and speed not in get_args(SpeedUnit):
+        raise BadInput("", found=repr(speed[:20]), expected=one_of(get_args(SpeedUnit)))
+    require_readable(upload.content, kind=kind, suffix=suffix, name=name, said=Said(speed=speed))
+    kept = {"sha256": call.desk.store.keep_file(upload.content, suffix=suffix), "name": name}
+    return {**kept, "speed": speed} if speed else kept
 
 
 def marked_coasts(call: Call) -> dict[str, Any]:
@@ -45,7 +50,8 @@ def marked_coasts(call: Call) -> dict[str, Any]:
     if kept is None or kept.erased:
         raise BadInput("", found="a recorded drive that was erased", expected="one that is kept")
     content = call.desk.store.file_path(sha256).read_bytes()
-    require_readable(content, kind="drive_log", suffix=kept.suffix, name=name, coasts=coasts)
+    said = Said(speed=str(log.value.get("speed", "")), coasts=tuple(coasts))
+    require_readable(content, kind="drive_log", suffix=kept.suffix, name=name, said=said)
     return {"of": sha256, "name": ", ".join(coasts), "coasts": coasts}
 
 

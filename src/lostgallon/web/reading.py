@@ -3,7 +3,7 @@
 What takes too long, too much memory, or takes the process down is refused before it is kept; what passes is read again
 by the account's worker, which comes to the same answer. `python -m lostgallon.web.reading KIND SUFFIX` is that process:
 the file comes in on its standard input, and what is wrong with it goes out. Coasting that somebody marks in a recorded
-drive is tried the same way: `... drive_log SUFFIX START-END`.
+drive is tried the same way: `... drive_log SUFFIX START-END`; `--speed=UNIT` before it says what the log leaves open.
 """
 
 import contextlib
@@ -13,6 +13,7 @@ import sys
 import tempfile
 import threading
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
@@ -26,10 +27,27 @@ LONGEST_CPU_S = 20
 MOST_MEMORY = 512 * 2**20
 """Bytes beyond what the reader's libraries take. Only Linux holds a process to it; the time limits hold anywhere."""
 _REFUSED, _CUT_OFF = 3, 4
+_SPEED = "--speed="
 _two_at_a_time = threading.BoundedSemaphore(2)
 
 
-def require_readable(content: bytes, *, kind: Kind, suffix: str, name: str, coasts: Sequence[str] = ()) -> None:
+@dataclass(frozen=True)
+class Said:
+    """What a person says of a recorded drive: the unit of speed where the log leaves it open, coasting as typed."""
+
+    speed: str = ""
+    coasts: tuple[str, ...] = ()
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """The same as words of a command."""
+        return (*((f"{_SPEED}{self.speed}",) if self.speed else ()), *self.coasts)
+
+
+NOTHING_SAID = Said()
+
+
+def require_readable(content: bytes, *, kind: Kind, suffix: str, name: str, said: Said = NOTHING_SAID) -> None:
     """Read an upload in a process of its own.
 
     A log of fill-ups that leaves something open (the order of day and month) is let through: the visit may settle it.
@@ -39,12 +57,12 @@ def require_readable(content: bytes, *, kind: Kind, suffix: str, name: str, coas
         kind: Which reader is for it.
         suffix: Its suffix, from its content.
         name: As the person knows it.
-        coasts: Coasting marked in a recorded drive, as typed.
+        said: What a person says of it.
 
     Raises:
         BadInput: If it can't be read within the limits, or a drive or what is marked in it can't be read at all.
     """
-    command = [sys.executable, "-m", "lostgallon.web.reading", kind, suffix, *coasts]
+    command = [sys.executable, "-m", "lostgallon.web.reading", kind, suffix, *said.words]
     alone = {
         "POLARS_MAX_THREADS": "1",
         "OPENBLAS_NUM_THREADS": "1",
@@ -58,10 +76,10 @@ def require_readable(content: bytes, *, kind: Kind, suffix: str, name: str, coas
         except subprocess.TimeoutExpired:
             done = subprocess.CompletedProcess(command, _CUT_OFF)
     if done.returncode == _REFUSED and kind == "drive_log":
-        said = done.stdout.decode("utf-8", "replace").replace(f"upload{suffix}", name)
-        found, _, expected = said.partition("found ")[2].partition("; expected ")
-        expected = expected if coasts and expected else "a recorded drive that can be read"
-        raise BadInput("", found=found or said, expected=expected)
+        told = done.stdout.decode("utf-8", "replace").replace(f"upload{suffix}", name)
+        found, _, expected = told.partition("found ")[2].partition("; expected ")
+        expected = expected.partition(", or a columns file")[0] if said.coasts or "without a unit" in found else ""
+        raise BadInput("", found=found or told, expected=expected or "a recorded drive that can be read")
     if done.returncode not in {0, _REFUSED}:
         limits = f"{LONGEST_S:.0f} s and {MOST_MEMORY // 2**20} MB"
         raise BadInput(
@@ -82,7 +100,7 @@ def _limit() -> None:
         resource.setrlimit(resource.RLIMIT_AS, (most, most))
 
 
-def _reader(kind: str, coasts: Sequence[str]) -> Callable[[Path], object]:
+def _reader(kind: str, words: Sequence[str]) -> Callable[[Path], object]:
     """The reader with all its libraries loaded, so that the limit counts the file alone."""
     if kind == "fill_ups":
         import python_calamine  # noqa: F401, PLC0415 - loaded before the limit
@@ -94,12 +112,14 @@ def _reader(kind: str, coasts: Sequence[str]) -> Callable[[Path], object]:
 
     from lostgallon.job.drive import require_coasts  # noqa: PLC0415 - the same
 
-    return lambda path: require_coasts(path, tuple(map(read_mark, coasts)))
+    speed = next((word.removeprefix(_SPEED) for word in words if word.startswith(_SPEED)), None)
+    coasts = tuple(read_mark(word) for word in words if not word.startswith(_SPEED))
+    return lambda path: require_coasts(path, coasts, speed_unit=speed)
 
 
-def main(kind: str, suffix: str, *coasts: str) -> int:
+def main(kind: str, suffix: str, *words: str) -> int:
     """Read the file on standard input; 0 where it can be read."""
-    read = _reader(kind, coasts)
+    read = _reader(kind, words)
     _limit()
     try:
         with tempfile.TemporaryDirectory() as folder:
