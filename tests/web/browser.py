@@ -80,8 +80,7 @@ class Hand:
 
     def next(self):
         """The button under the thumb."""
-        self.taps += 1
-        self.page.locator(".next a.plate").click()
+        self.press_on(self.page.locator(".next a.plate"))
 
 
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
