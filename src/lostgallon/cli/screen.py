@@ -200,7 +200,8 @@ def _view(console: Console, found: Screening) -> None:
     console.print("\n COLUMNS AS TAKEN")
     for column in found.columns:
         unit = f" [{column.unit}]" if column.unit else ""
-        console.print(f" {column.taken_as + unit:<16} {column.why}", markup=False)
+        said = f"{column.taken_as + unit:<16} {column.why}"
+        console.print(textwrap.fill(said, 79, initial_indent=" ", subsequent_indent=18 * " "), markup=False)
 
 
 def _view_far_above(console: Console, found: Screening) -> None:

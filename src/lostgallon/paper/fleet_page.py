@@ -69,7 +69,8 @@ def standing(record: Screening) -> tuple[str, ...]:
 
 def above_headline(record: Screening) -> str:
     """How many vehicles have single tanks far above."""
-    return f"{len(record.far_above):,} with single tanks far above their neighbors"
+    count = len(record.far_above)
+    return f"{count:,} {'vehicle has' if count == 1 else 'vehicles have'} single tanks far above their neighbors"
 
 
 def above_standing(record: Screening) -> tuple[str, ...]:
