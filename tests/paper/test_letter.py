@@ -2,6 +2,7 @@
 
 import hashlib
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from lostgallon.paper.words import words_in
 from lostgallon.shop.account import AfterCare
 from lostgallon.shop.hand_back import Done, HandBack, LeftUndone, Letterhead, Photo, Shares
 from lostgallon.shop.trouble import BadFile
+from lostgallon.shop.visit import Agreed
 from tests.paper.cast import CASE, CAST, FOURTEEN, NO_LOSS, NOTHING_WRONG, STOPPED, TWO_FAULT, entry, gal
 from tests.paper.paper_text import pages_of, reader_of, text_of
 from tests.paper.test_drive_svg import DRIVE
@@ -38,6 +40,17 @@ HAND_BACK = HandBack(
     left=(LeftUndone("Winter tires", "Worth it for grip.", "in spring"),),
     shares=Shares(own_words=True),
 )
+
+
+def test_work_the_case_calls_done_is_told_as_done_with_who_agreed():
+    first, second = TWO_FAULT.corrections[:2]
+    account = replace(TWO_FAULT, corrections=(replace(first, advice="done"), *TWO_FAULT.corrections[1:]))
+    yes = Agreed(first.operation, "R. Ashdown", datetime(2026, 1, 15, 14, 5), "in person", 185.0)  # noqa: DTZ001
+    text = text_of(letter_pdf(account, replace(CASE, agreed=(yes,))))
+    assert "What we did" in text
+    assert "Agreed in person, 2026-01-15 14:05, R. Ashdown." in text
+    assert second.advice == "today"
+    assert text.index("What we left") < text.index(f"{second.name}:")
 
 
 @ACCOUNTS

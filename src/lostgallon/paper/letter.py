@@ -11,7 +11,7 @@ from lostgallon.paper.bridge_svg import bridge_svg, picture_says
 from lostgallon.paper.drive_svg import drive_pictures
 from lostgallon.paper.figures import rounded
 from lostgallon.paper.letter_lines import Section
-from lostgallon.paper.letter_parts import about, cautions, sections, stop_said
+from lostgallon.paper.letter_parts import about, cautions, sections, stop_said, with_work_done
 from lostgallon.paper.sayings import ended, plain_sentence
 from lostgallon.paper.steps_svg import largest, steps_svg
 from lostgallon.paper.svg import Frame, tag
@@ -102,6 +102,7 @@ def letter_content(account: Account, case: Case, *, page: Page, hand_back: HandB
     """Everything the letter prints, as plain data: the fullest form that fits is chosen when it is set."""
     words = words_of(case)
     account = told_record(account, words)
+    hand_back = with_work_done(hand_back, account, case)
     frame = Frame(width_px=(WIDTHS_PT[page] - 2.0 * MARGIN_PT) * _PX_PER_PT, deck_px=40.0)
     operations = {done.operation for done in hand_back.done}
     told = Told(

@@ -1,5 +1,7 @@
 """The parts of an owner's letter as plain sentences: what was found, done and left, and what to expect."""
 
+from dataclasses import replace
+
 from lostgallon.paper.figures import mpg_figure, plain, typed
 from lostgallon.paper.findings_told import found_items, looked_at
 from lostgallon.paper.headline import expected_figure
@@ -55,6 +57,20 @@ def sections(account: Account, case: Case, hand_back: HandBack, words: Words) ->
         _left(account, hand_back, words),
         _expect(account, case, words),
     )
+
+
+def with_work_done(hand_back: HandBack, account: Account, case: Case) -> HandBack:
+    """What the shop adds, with the work that the case says was done where the shop does not list it itself."""
+    if hand_back.done or account.stop:
+        return hand_back
+    rows = [row for row in account.corrections if row.advice == "done"]
+    return replace(hand_back, done=tuple(_done_by_case(row, case) for row in rows))
+
+
+def _done_by_case(row: Correction, case: Case) -> Done:
+    consent = case.consent_to(row.operation)
+    agreed = f"{consent.how}, {consent.at:%Y-%m-%d %H:%M}, {consent.by}" if consent else ""
+    return Done(what=row.name, charge_money=row.total_money, agreed=agreed, operation=row.operation)
 
 
 def _done(account: Account, case: Case, hand_back: HandBack, words: Words) -> Section:
@@ -124,7 +140,8 @@ def _left(account: Account, hand_back: HandBack, words: Words) -> Section:
     done = {done.operation for done in hand_back.done}
     # Under a stop nothing else is weighed, so nothing else was left.
     advised = () if account.stop else account.corrections
-    waiting = [row for row in advised if row.advice in ("later", "not for fuel") and row.operation not in done]
+    waits = ("today", "later", "not for fuel") if done else ("later", "not for fuel")
+    waiting = [row for row in advised if row.advice in waits and row.operation not in done]
     items += [
         Item(
             f"{_name(row, words)}:",
