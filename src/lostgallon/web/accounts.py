@@ -4,6 +4,7 @@ import threading
 from collections.abc import Callable
 from concurrent.futures import Future
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
 
@@ -11,6 +12,7 @@ from lostgallon.shop.account import Account
 from lostgallon.shop.proven import ProofQuestion, Proven
 from lostgallon.shop.trouble import Trouble
 from lostgallon.shop.visit import Case
+from lostgallon.shop.wire import plain
 
 if TYPE_CHECKING:
     from lostgallon.job.memory import Memory
@@ -34,6 +36,11 @@ class Known(Generic[Record]):
     mark: str
     record: Record | None
     trouble: str
+
+    @cached_property
+    def told(self) -> Any:
+        """The record as JSON knows it, made once; None where there is none."""
+        return None if self.record is None else plain(self.record)
 
 
 class Keeps(Protocol[Record]):

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from lostgallon import __version__
 from lostgallon.shop.account import Account
-from lostgallon.shop.wire import plain, record_from
+from lostgallon.shop.wire import record_from
 from lostgallon.web.accounts import Known
 
 
@@ -31,7 +31,7 @@ class Keeper:
         """Keep an account; a full disk keeps none, and nothing else depends on it."""
         if known.record is None:
             return
-        told = {"version": __version__, "mark": known.mark, "account": plain(known.record)}
+        told = {"version": __version__, "mark": known.mark, "account": known.told}
         part = self.folder / f"{visit_id}.part"
         try:
             self.folder.mkdir(parents=True, exist_ok=True)
