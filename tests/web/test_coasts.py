@@ -10,6 +10,8 @@ from lostgallon.readers.case import read_case
 from lostgallon.shop.driven import CoastDown, DriveTold
 from lostgallon.shop.spread import Spread
 from lostgallon.shop.trouble import OutOfRange
+from lostgallon.web.guard import LARGEST_BODY
+from lostgallon.web.reading import require_readable
 from tests.cli.test_drive import CASE
 from tests.paper import cast
 
@@ -145,3 +147,13 @@ def test_the_unit_of_speed_is_asked_once_and_kept(shop, visit):
     assert drive_of_case(case).distance_km == pytest.approx(34.3 * 1.609344 * 199 / 3600, rel=0.01)
     _sent(shop, visit, coasting_log())
     assert _case(shop, visit).evidence.drive_speed is None
+
+
+def test_the_longest_drive_that_can_be_sent_is_read_within_the_limits():
+    line = ",".join(["36.123"] * 29)
+    rows = (LARGEST_BODY - 2**16) // (len(line) + 10)
+    names = [f"Reading {at}" for at in range(28)]
+    body = "".join(f"{at / 10:.1f},{line}\n" for at in range(rows))
+    content = f"Time (s),Vehicle speed (km/h),{','.join(names)}\n{body}".encode()
+    assert 0.95 * LARGEST_BODY < len(content) < LARGEST_BODY
+    require_readable(content, kind="drive_log", suffix=".csv", name="long.csv")

@@ -12,7 +12,7 @@ import subprocess
 import sys
 import tempfile
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -24,8 +24,11 @@ Kind = Literal["fill_ups", "drive_log"]
 
 LONGEST_S = 120.0
 LONGEST_CPU_S = 20
-MOST_MEMORY = 512 * 2**20
-"""Bytes beyond what the reader's libraries take. Only Linux holds a process to it; the time limits hold anywhere."""
+MOST_MEMORY: Mapping[str, int] = {"fill_ups": 512 * 2**20, "drive_log": 1024 * 2**20}
+"""Bytes of address space beyond what the reader's libraries take; threads that read a drive only reserve most of it.
+
+Only Linux holds a process to it; the time limits hold anywhere. The longest drive that can be sent needs 0.7 GB.
+"""
 _REFUSED, _CUT_OFF = 3, 4
 _SPEED = "--speed="
 _two_at_a_time = threading.BoundedSemaphore(2)
@@ -81,13 +84,13 @@ def require_readable(content: bytes, *, kind: Kind, suffix: str, name: str, said
         expected = expected.partition(", or a columns file")[0] if said.coasts or "without a unit" in found else ""
         raise BadInput("", found=found or told, expected=expected or "a recorded drive that can be read")
     if done.returncode not in {0, _REFUSED}:
-        limits = f"{LONGEST_S:.0f} s and {MOST_MEMORY // 2**20} MB"
+        limits = f"{LONGEST_S:.0f} s and {MOST_MEMORY[kind] // 2**20} MB"
         raise BadInput(
             name, found="a file that can't be read within limits", expected=f"a table that takes at most {limits}"
         )
 
 
-def _limit() -> None:
+def _limit(most_memory: int) -> None:
     """Hold this process to its limits, where the system can."""
     try:
         import resource  # noqa: PLC0415 - not there on Windows
@@ -96,7 +99,7 @@ def _limit() -> None:
     resource.setrlimit(resource.RLIMIT_CPU, (LONGEST_CPU_S, LONGEST_CPU_S + 1))
     with contextlib.suppress(OSError, ValueError):
         pages = int(Path("/proc/self/statm").read_text("ascii").split()[0])
-        most = pages * resource.getpagesize() + MOST_MEMORY
+        most = pages * resource.getpagesize() + most_memory
         resource.setrlimit(resource.RLIMIT_AS, (most, most))
 
 
@@ -120,7 +123,7 @@ def _reader(kind: str, words: Sequence[str]) -> Callable[[Path], object]:
 def main(kind: str, suffix: str, *words: str) -> int:
     """Read the file on standard input; 0 where it can be read."""
     read = _reader(kind, words)
-    _limit()
+    _limit(MOST_MEMORY[kind])
     try:
         with tempfile.TemporaryDirectory() as folder:
             path = Path(folder) / f"upload{suffix}"
