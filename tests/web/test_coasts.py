@@ -1,13 +1,18 @@
 """Coasting marked by hand in a visit's recorded drive: kept, read again the same, and refused where it can't be read."""
 
 from dataclasses import replace
+from html import unescape
 
 import numpy as np
 import pytest
 
 from lostgallon.job.drive import Asked, drive, drive_of_case, require_coasts, subject_from
+from lostgallon.paper.drive_svg import drive_pictures
+from lostgallon.paper.svg import Frame
+from lostgallon.paper.words import words_in
 from lostgallon.readers.case import read_case
 from lostgallon.shop.driven import CoastDown, DriveTold
+from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.spread import Spread
 from lostgallon.shop.trouble import OutOfRange
 from lostgallon.web.guard import LARGEST_BODY
@@ -120,7 +125,9 @@ def test_the_command_and_the_case_file_read_the_same(tmp_path):
 def test_the_page_shows_where_to_mark_with_the_caution(new_shop):
     curve = ((50.0, 300.0), (90.0, 450.0))
     coast = CoastDown(190.0, 0.03, Spread(0.01, 0.009, 0.01, 0.011), "drag", curve=curve, expected=curve)
-    told = DriveTold("road.csv", "0", "a drive", coast_downs=(coast,), speed_over_time=((0.0, 0.0), (5.0, 97.0)))
+    open_ = NotEnough("drag", "drag can't be told from none", "read the drag with a spring scale at each wheel")
+    speed = ((0.0, 0.0), (5.0, 97.0))
+    told = DriveTold("road.csv", "0", "a drive", coast_downs=(coast,), speed_over_time=speed, not_enough=(open_,))
     shop = new_shop(account=replace(cast.TWO_FAULT, drive=told))
     visit = shop.visit()
     assert 'action="/visit/' + visit + '/coasts"' not in shop.get(f"/visit/{visit}").text
@@ -128,6 +135,12 @@ def test_the_page_shows_where_to_mark_with_the_caution(new_shop):
     page = shop.get(f"/visit/{visit}").text
     assert 'action="/visit/' + visit + '/coasts"' in page
     assert page.count("Coasting in neutral on a public road may be unlawful") == 2
+    assert "Drag can't be told from none." in unescape(page)
+    assert "Read the drag with a spring scale at each wheel." in page
+    # The owner's letter says what can't be told, not what the technician would have to give.
+    letter = drive_pictures(told, words_in("en"), frame=Frame(width_px=500.0))[0]
+    assert "can't be told from none" in letter.says
+    assert "spring scale at each wheel" not in letter.says
 
 
 def test_the_unit_of_speed_is_asked_once_and_kept(shop, visit):

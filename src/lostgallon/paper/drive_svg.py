@@ -12,6 +12,7 @@ from lostgallon.paper.svg import Frame, tag, text
 from lostgallon.paper.words import Words
 from lostgallon.shop.driven import CoastDown, Curve, DriveTold, Trim, WarmUp
 from lostgallon.shop.marks import COASTING_CAUTION
+from lostgallon.shop.notice import NotEnough
 from lostgallon.shop.units import fahrenheit_of
 
 _TOP, _PLOT_PX, _RULE_PX = 26.0, 150.0, 36.0
@@ -23,12 +24,13 @@ _TRIM_REACH_PCT, _ACCEPTABLE_PCT = 25.0, 10.0
 
 @dataclass(frozen=True)
 class DrivePicture:
-    """One picture, what it shows in a sentence as the log's verdict says it, and the caution that belongs to it."""
+    """One picture, what it shows as the log's verdict says it, its caution, and what would tell more."""
 
     name: str
     says: str
     svg: str
     caution: str = ""
+    would_take: str = ""
 
 
 @dataclass(frozen=True)
@@ -65,18 +67,25 @@ def drive_pictures(drive: DriveTold, words: Words, *, frame: Frame) -> tuple[Dri
         made.append(("coast_down", _coasting_says(coasts[0], drive, words), coast_svg(coasts, words, frame=frame)))
     if len(drive.fuel_over_distance) > 1:
         made.append(("fuel", "", fuel_svg(drive.fuel_over_distance, words, frame=frame)))
-    caution = words.caution(COASTING_CAUTION)
+    beside = {"coast_down": (words.caution(COASTING_CAUTION), _would_tell(drive, words))}
     return tuple(
-        DrivePicture(words(f"driven.{name}"), says, svg, caution if name == "coast_down" else "")
-        for name, says, svg in made
+        DrivePicture(words(f"driven.{name}"), says, svg, *beside.get(name, ("", ""))) for name, says, svg in made
     )
 
 
 def _coasting_says(coast: CoastDown, drive: DriveTold, words: Words) -> str:
-    """What coasting shows and, where drag can't be told from it, why not and what would tell."""
-    lacks = [part for one in drive.not_enough if one.name == "drag" for part in (one.missing, one.would_take)]
-    said = [words.told(part) for part in (coast.says, *lacks)]
-    return ". ".join((said[0], *(sentence_case(part) for part in said[1:])))
+    """What coasting shows and, where drag can't be told from it, why not."""
+    lacks = [sentence_case(words.told(one.missing)) for one in _drag_lacks(drive)]
+    return ". ".join((words.told(coast.says), *lacks))
+
+
+def _would_tell(drive: DriveTold, words: Words) -> str:
+    """What would tell the drag that coasting can't: the technician's business, and not the owner's."""
+    return " ".join(f"{sentence_case(words.told(one.would_take))}." for one in _drag_lacks(drive))
+
+
+def _drag_lacks(drive: DriveTold) -> list[NotEnough]:
+    return [one for one in drive.not_enough if one.name == "drag"]
 
 
 def warm_up_svg(warm_up: WarmUp, words: Words, *, frame: Frame) -> str:
