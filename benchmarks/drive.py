@@ -90,7 +90,7 @@ def measure() -> dict[str, float | bool]:
     ours_s, ours_cpu_s = (min(ours[at] for _, ours in pairs) for at in (0, 1))
     memory_mb = max(ours[2] for _, ours in pairs)
     return {
-        "rows": ROWS,
+        "log_rows": ROWS,
         "columns": COLUMNS,
         "file_mb": round(size_mb, 1),
         "polars_alone_s": round(polars_s, 3),
