@@ -157,9 +157,7 @@ def _saves(correction: Correction, say: Say) -> str:
     saved = correction.saves_l_per_year
     if saved.p95 <= 0.0:
         return say("corrections.saves_none")
-    return say(
-        "corrections.saves", fuel=say.fuel(saved), low=say.fuel(Spread(saved.p05, saved.p05, saved.p05, saved.p05))
-    )
+    return say("corrections.saves", fuel=say.fuel(saved))
 
 
 def _alone_money(correction: Correction) -> float | None:
@@ -185,7 +183,7 @@ def _pays_back(correction: Correction, say: Say) -> str:
     if correction.only_while:
         return say("corrections.only_while", what=say.told(correction.only_while))
     if months is None:
-        return say("corrections.no_payback")
+        return say("corrections.no_payback" if correction.saves_money_per_year is None else "corrections.never")
     if months.p95 < 1.0:
         return say("corrections.at_once")
     return say.months(months)
