@@ -145,7 +145,9 @@ def _left(account: Account, hand_back: HandBack, words: Words) -> Section:
     items += [
         Item(
             f"{_name(row, words)}:",
-            " ".join(part for part in (_reason(row, account), _when(row.trigger, words)) if part),
+            " ".join(
+                part for part in (_not_done(row, words), _reason(row, account), _when(row.trigger, words)) if part
+            ),
             least=2,
         )
         for row in waiting
@@ -153,6 +155,11 @@ def _left(account: Account, hand_back: HandBack, words: Words) -> Section:
     items += _not_looked_at(account.findings, words)
     none = "letter.left_stop" if account.stop else "letter.left_nothing"
     return Section(words("letter.left"), tuple(items) or (Item("", words(none)),))
+
+
+def _not_done(row: Correction, words: Words) -> str:
+    """What was worth doing today and is no part of what was done says so."""
+    return words("letter.not_done") if row.advice == "today" else ""
 
 
 def _when(trigger: str, words: Words) -> str:

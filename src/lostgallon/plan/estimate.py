@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Iterable
 
+from lostgallon.plan.advice import DONE
 from lostgallon.shop.account import Correction, Estimate, EstimateLine
 from lostgallon.shop.visit import Case
 
@@ -66,7 +67,7 @@ def _line(row: Correction, case: Case) -> list[EstimateLine]:
         EstimateLine(
             operation=row.operation,
             name=row.name,
-            why=row.because,
+            why=row.because.removesuffix(f"; {DONE}"),
             minutes=row.minutes_now,
             parts_money=row.parts_money,
             labor_money=row.labor_money,
