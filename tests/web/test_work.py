@@ -134,6 +134,16 @@ def test_unknown_work_is_not_there(shop, visit):
         assert shop.post(f"/visit/{visit}/correction/none/{tail}").status_code == 404
 
 
+def test_what_the_booked_job_usually_opens_stands_first(shop):
+    # Struts are got at on the lift with the wheels off (common practice, no source).
+    visit = shop.visit({"booked.operation": "front struts"}, mark="struts")
+    text = shop.get(f"/visit/{visit}/states").text
+    usual = [text.index(f'value="{name}"') for name in ("lifted", "wheels_off")]
+    others = [text.index(f'value="{name}"') for name in ("coolant_drained", "plugs_out", "interior_trim_off")]
+    assert max(usual) < min(others)
+    assert text.count("usual for this job") == len(usual)
+
+
 def test_a_change_of_state_says_what_it_closed_and_made_cheap(shop, visit):
     answer = shop.post(f"/visit/{visit}/states", {"open": ["lifted", "battery_off"]})
     assert answer.status_code == 200

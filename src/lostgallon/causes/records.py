@@ -7,7 +7,7 @@ source_classes.yaml). Amounts are in the unit of their condition (physics/condit
 from dataclasses import dataclass
 from typing import Literal
 
-from lostgallon.shop.account import Advice, EntryKind
+from lostgallon.shop.account import EntryKind
 
 Form = Literal["question", "look", "measure", "record", "derived"]
 Context = Literal["season", "scatter", "perception"]
@@ -95,12 +95,11 @@ class PriorRule:
 
 @dataclass(frozen=True)
 class Onset:
-    """How a cause comes: probabilities that add to one, and the work it tends to follow."""
+    """How a cause comes: probabilities that add to one."""
 
     sudden: float
     creeping: float
     seasonal: float
-    after_work: tuple[str, ...]
     source: str
 
 
@@ -132,7 +131,6 @@ class Cause:
     harm_if_left_money: Money
     operation: str
     advice_text: str
-    advice_default: Advice
     cautions: tuple[str, ...]
     owner_says: tuple[str, ...]
     signs: tuple[str, ...]
@@ -144,7 +142,6 @@ class Cause:
     prior_rules: tuple[PriorRule, ...] = ()
     applies_if: tuple[Test, ...] = ()
     context: Context | None = None
-    effect_from: Literal["blend"] | None = None
     paper: bool = False
     note: str = ""
 
@@ -207,7 +204,6 @@ class Gauge:
     normal: float
     gauge_sd: float
     relative_sd: float
-    detection_limit: float
     limit: str
     says: str
     outlier_share: float
@@ -348,7 +344,6 @@ class State:
     parent: str | None = None
     blocks: tuple[str, ...] = ()
     opened_by: tuple[str, ...] = ()
-    lasts_minutes: float | None = None
     also_called: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     note: str = ""

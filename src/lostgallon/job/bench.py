@@ -94,6 +94,7 @@ def _state(state: records.State, whole: Catalogue) -> StateCard:
         open_minutes=state.open_minutes,
         close_minutes=state.close_minutes,
         cautions=whole.cautions_for(state.cautions),
+        opened_by=state.opened_by,
     )
 
 

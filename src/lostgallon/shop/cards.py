@@ -49,7 +49,10 @@ class CheckCard:
 
 @dataclass(frozen=True)
 class StateCard:
-    """A state of access: `blocks` are the ids of states that can't hold while this one does."""
+    """A state of access.
+
+    `blocks` are the ids of states that can't hold while this one does, `opened_by` words of booked jobs that open it.
+    """
 
     id: str
     name: str
@@ -58,6 +61,7 @@ class StateCard:
     open_minutes: float | None
     close_minutes: float | None
     cautions: tuple[str, ...]
+    opened_by: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -18,12 +18,12 @@ STOPPED = ("engine_runs", "road_ready", "power_connected")
 
 @dataclass(frozen=True)
 class StateRow:
-    """One state: its name, whether it holds now, what it stops, and the cautions of opening it."""
+    """One state: its name, whether it holds now, what to know of it, and the cautions of opening it."""
 
     id: str
     name: str
     open: bool
-    stops: str
+    says: str
     cautions: tuple[str, ...]
 
 
@@ -37,22 +37,25 @@ class StatesPage:
 
 
 def states_page(sheet: Sheet, cards: Cards, say: Say) -> StatesPage:
-    """The page of what is open now."""
-    rows = []
-    for name in SHOWN:
-        card = cards.states.get(name)
-        if card is None:
-            continue
-        stops = tuple(say(f"states.without.{state}") for state in card.blocks if state in STOPPED)
-        rows.append(
-            StateRow(
-                id=card.id,
-                name=card.name,
-                open=card.id in sheet.open_states,
-                stops=", ".join(stops),
-                cautions=card.cautions,
-            )
+    """The page of what is open now; what jobs like the booked one open comes first, and says so."""
+    job = str(sheet.value("booked.operation", "")).lower()
+    shown = [cards.states[name] for name in SHOWN if name in cards.states]
+    usual = {card.id for card in shown if any(words in job for words in card.opened_by)}
+    rows = [
+        StateRow(
+            id=card.id,
+            name=card.name,
+            open=card.id in sheet.open_states,
+            says=", ".join(
+                [
+                    *([say("states.usual")] if card.id in usual else ()),
+                    *(say(f"states.without.{state}") for state in card.blocks if state in STOPPED),
+                ]
+            ),
+            cautions=card.cautions,
         )
+        for card in sorted(shown, key=lambda card: card.id not in usual)
+    ]
     return StatesPage(visit_id=sheet.id, rows=tuple(rows), changed="")
 
 
