@@ -120,7 +120,7 @@ def test_every_cause_has_its_row_and_its_full_name():
 
 def test_what_medians_leave_open_is_said():
     # 1.1 gal less 14 medians (10 of 0.05, 4 of 0) and less 0.1 not accounted for leaves 0.5.
-    assert "Medians need not add up: 0.5 gal lies between causes not yet settled." in flat(account_text(FOURTEEN, CASE))
+    assert "0.5 gal of the deck, its last ░, lies between causes not yet settled." in flat(account_text(FOURTEEN, CASE))
 
 
 def test_a_deck_that_passes_the_bank_is_dashed_beyond_it():

@@ -34,6 +34,15 @@ def test_a_step_starts_where_the_last_median_ended(account):
 
 
 @ACCOUNTS
+def test_the_open_gap_is_what_is_not_accounted_for(account):
+    bridge = lay_bridge(account)
+    rest = account.not_accounted_for_l_per_100km.p50
+    gap = (bridge.now.at - bridge.gap_start) * (bridge.scale.high - bridge.scale.low)
+    if bridge.unsettled_l_per_100km >= 0.0 and bridge.spans and bridge.deck_end <= bridge.now.at:
+        assert gap == pytest.approx(max(rest, 0.0), abs=1e-9)
+
+
+@ACCOUNTS
 def test_every_interval_lies_on_the_rule(account):
     bridge = lay_bridge(account)
     ends = [

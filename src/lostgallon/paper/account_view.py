@@ -113,6 +113,7 @@ def _legend(bridge: Bridge, words: Words, width: int, *, hidden: int) -> Iterato
     yield from wrapped(words("legend.add"), width)
     rest = bridge.unsettled_l_per_100km * words.measure.fuel
     if abs(rest) >= 0.05:
-        yield from wrapped(words("legend.medians", rest=rounded(rest, 0.05)), width)
+        key = "legend.medians_drawn" if bridge.spans and rest > 0.0 else "legend.medians"
+        yield from wrapped(words(key, rest=rounded(rest, 0.05)), width)
     if hidden:
         yield from wrapped(words("legend.small", count=hidden), width)

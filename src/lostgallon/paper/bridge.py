@@ -1,8 +1,8 @@
 """The account as one bridge from then to now: the geometry, computed once, that every printer draws.
 
-Then | circumstances | faults | open gap | now. A plank is as long as the median of its cause, solid to the 5 % end; its
-step below goes on fading to the 95 % end. Medians need not add up; what they leave between the last plank and the
-part not accounted for is a length of its own (`unsettled`), so that the picture always closes:
+Then | circumstances | faults | between causes | open gap | now. A plank is as long as the median of its cause, solid to
+the 5 % end; its step below goes on fading to the 95 % end. Medians need not add up; what they leave between the last
+plank and the part not accounted for is a length of its own (`unsettled`), so that the picture always closes:
 
     then + sum of planks + unsettled + not accounted for = now        (all medians)
 """
@@ -126,6 +126,11 @@ class Bridge:
     def spans(self) -> bool:
         """Whether there is a loss to bridge at all."""
         return self.now.at > self.then.at
+
+    @property
+    def gap_start(self) -> float:
+        """Where the open gap begins: what lies between causes not yet settled is deck, and no gap."""
+        return min(max(self.open.start, self.deck_end), max(self.now.at, self.deck_end))
 
     @property
     def fault_foot(self) -> tuple[float, float] | None:

@@ -139,7 +139,13 @@ def _gap(bridge: Bridge, frame: Frame) -> list[str]:
     if not bridge.spans or bridge.deck_end >= bridge.now.at:
         return []
     edges = (_TOP + 1.0, _TOP + frame.deck_px - 1.0)
-    return [frame.level(y, left=bridge.deck_end, right=bridge.now.at, class_="open") for y in edges]
+    gap = [frame.level(y, left=bridge.gap_start, right=bridge.now.at, class_="open") for y in edges]
+    if bridge.gap_start <= bridge.deck_end:
+        return gap
+    between = (bridge.deck_end, bridge.gap_start)
+    deck = tag("rect", class_="steel", y=_TOP, height=frame.deck_px, **frame.bar(*between))
+    pier = frame.upright(bridge.gap_start, _TOP - 2.0, _TOP + frame.deck_px + _BELOW_DECK, class_="pier")
+    return [deck, *(frame.level(y, left=between[0], right=between[1]) for y in edges), pier, *gap]
 
 
 def _banks(bridge: Bridge, words: Words, frame: Frame, *, rule_top: float) -> list[str]:

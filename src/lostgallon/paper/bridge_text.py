@@ -74,6 +74,9 @@ def _deck(bridge: Bridge, width: int) -> Line:
     line = Line(width)
     first, last = _banks(bridge, width)
     line.put(first, _OPEN * (last - first))
+    if bridge.spans:
+        start = max(first, _column(bridge.deck_end, width))
+        line.put(start, _FAINT * (_column(bridge.gap_start, width) - start))
     for step in bridge.steps if bridge.spans else ():
         _plank(line, step, width)
     said = [bridge.headline.then, bridge.headline.now]
