@@ -6,29 +6,10 @@ from lostgallon.causes import records
 from lostgallon.causes.catalogue import Catalogue, catalogue
 from lostgallon.shop.cards import Cards, CheckCard, Measure, OperationCard, ReadingChoice, StateCard
 
-UNITS = frozenset(
-    {
-        "L/100 km",
-        "km",
-        "km/h",
-        "min",
-        "K",
-        "kPa",
-        "mm",
-        "%",
-        "N",
-        "degree",
-        "rpm",
-        "s",
-        "C",
-        "ms",
-        "V",
-        "A",
-        "g/s",
-        "MPa",
-        "mA",
-    }
-)
+UNITS = frozenset({
+    "L/100 km", "km", "km/h", "min", "K", "kPa", "mm", "%", "N", "degree", "rpm", "s",
+    "C", "ms", "V", "A", "g/s", "MPa", "mA",
+})  # fmt: skip
 """Units of limits that are figures; the rest of the catalogue's words there say what kind of answer it is."""
 
 

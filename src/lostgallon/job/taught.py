@@ -87,7 +87,8 @@ def _sums(store: Store, visit_id: str, known: Catalogue, *, folder: Path | None)
     case = after_what_bears(case, known)
     told = {key: entry.value for key, entry in standing(entries).items()}
     came_back = _proof(case, account, told, store=store, folder=folder)
-    return sums_of_one(outcome_of(case, account, known, done=_done(told), came_back=came_back), known)
+    done = tuple(work.operation for work in case.work_done)
+    return sums_of_one(outcome_of(case, account, known, done=done, came_back=came_back), known)
 
 
 def account_from(text: str) -> Account | None:
@@ -97,10 +98,6 @@ def account_from(text: str) -> Account | None:
     except (ValueError, KeyError, TypeError):
         return None
     return account
-
-
-def _done(told: dict[str, Any]) -> tuple[str, ...]:
-    return tuple(key.removeprefix("done.") for key, value in told.items() if key.startswith("done.") and value)
 
 
 def _proof(case: Case, account: Account, told: dict[str, Any], *, store: Store, folder: Path | None) -> CameBack | None:

@@ -127,12 +127,11 @@ def _consider(
     operation, states = catalogue.operation[cause.operation], catalogue.state
     booked = is_booked(operation, case)
     parts = parts_spread(operation.parts_money)
-    alone = price_of(minutes_alone(operation, states), parts, shop=case.shop, charged=not operation.at_hand_over)
+    charged = not operation.at_hand_over
+    alone = price_of(minutes_alone(operation, states), parts, shop=case.shop, charged=charged)
     minutes = minutes_now(operation, states, standing=standing)
     price = (
-        price_of(0.0, NOTHING, shop=case.shop)
-        if booked
-        else price_of(minutes, parts, shop=case.shop, charged=not operation.at_hand_over)
+        price_of(0.0, NOTHING, shop=case.shop) if booked else price_of(minutes, parts, shop=case.shop, charged=charged)
     )
     present = belief.new[:, index] | belief.old[:, index]
     per_100km = saved_l_per_100km(

@@ -181,11 +181,10 @@ def _by_unit(
     """
     told = list(taken)
     for roles, units in ((("odometer", "distance"), DISTANCE_UNITS), (("volume",), VOLUME_UNITS)):
-        open_to = [] if set(roles) & set(at) else [place for place, each in enumerate(told) if _names(each, units)]
-        if len(open_to) != 1:
+        by_place = {place: named for place, each in enumerate(told) if (named := _names(each, units))}
+        if set(roles) & set(at) or len(by_place) != 1:
             continue
-        (place,) = open_to
-        named = _names(told[place], units)
+        ((place, named),) = by_place.items()
         role, why = roles[0], f"the heading names {named}"
         if len(roles) > 1:
             role, why = _odometer_or_distance(rows, place, why)
